@@ -1,0 +1,206 @@
+package labels
+
+import (
+	"fmt"
+	"runtime"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"unicode/utf8"
+
+	"github.com/skip2/go-qrcode"
+
+	"benchtally/parts"
+)
+
+// How a code is laid on paper. A module is a whole number of the dots of a
+// label printer, or its modules come out uneven. Four dots are 0.50 mm, which
+// a phone reads from 15 cm; three need a still hand and are the last resort.
+const (
+	dot       = inch / 203 // millimetres
+	quiet     = 4          // modules kept free all round, ISO/IEC 18004
+	goodDots  = 4
+	leastDots = 3
+	// shrink, in modules, is taken off every edge at leastDots: printers
+	// darken each dot an edge touches, and at three dots that closes gaps.
+	shrink = 0.06
+)
+
+// levels are tried from the sturdiest down: 30, 25, 15 and 7 % of the code may
+// be dirty. The library calls level Q High and level H Highest.
+var levels = []qrcode.RecoveryLevel{qrcode.Highest, qrcode.High, qrcode.Medium, qrcode.Low}
+
+// code is one QR code and the dots a module of it has on paper.
+type code struct {
+	bits  [][]bool // rows of modules without the quiet zone
+	dots  int
+	level qrcode.RecoveryLevel
+}
+
+// module is the width of one module in millimetres.
+func (c code) module() float64 { return float64(c.dots) * dot }
+
+// dark is the side of the code without, side that with the quiet zone, in
+// millimetres; margin is the quiet zone on one side.
+func (c code) dark() float64   { return float64(len(c.bits)) * c.module() }
+func (c code) margin() float64 { return quiet * c.module() }
+func (c code) side() float64   { return c.dark() + 2*c.margin() }
+
+// encode makes the code of text that fits a square of box millimetres, quiet
+// zone included: the sturdiest level whose modules are still good to read.
+func encode(text string, box float64) (code, error) {
+	if text == "" {
+		return code{}, addressEmpty()
+	}
+	for _, least := range []int{goodDots, leastDots} {
+		for _, level := range levels {
+			q, err := qrcode.New(text, level)
+			if err != nil {
+				continue // too long for any version at this level
+			}
+			modules := 17 + 4*q.VersionNumber + 2*quiet
+			// A hair of slack: the box is often computed to be a whole fit.
+			dots := int(box/(float64(modules)*dot) + 1e-6)
+			if dots >= least {
+				return code{bits: modulesOf(q), dots: dots, level: level}, nil
+			}
+		}
+	}
+	return code{}, addressTooLong(text)
+}
+
+// modulesOf gives the modules without border. DisableBorder is ignored once the
+// symbol has been built, so it comes first.
+func modulesOf(q *qrcode.QRCode) [][]bool {
+	q.DisableBorder = true
+	return q.Bitmap()
+}
+
+func addressEmpty() error {
+	return parts.Problemf(parts.Invalid, "address-empty", "A code needs an address to hold.").
+		Next("Set the server's address and print again.")
+}
+
+func addressTooLong(text string) error {
+	return parts.Problemf(parts.Invalid, "address-too-long",
+		"An address of %d characters makes a code too fine to scan in this space.", utf8.RuneCountInString(text)).
+		Next("Give the server a shorter address.")
+}
+
+// encodeAll makes the codes of all texts, in their order, on all cores: an
+// encoding costs more than everything else on a label together. The error is
+// that of the first text that has one.
+func encodeAll(texts []string, box float64) ([]code, error) {
+	codes, errs := make([]code, len(texts)), make([]error, len(texts))
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(texts)) {
+		wg.Go(func() {
+			for i := int(next.Add(1)) - 1; i < len(texts); i = int(next.Add(1)) - 1 {
+				codes[i], errs[i] = encode(texts[i], box)
+			}
+		})
+	}
+	wg.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return codes, nil
+}
+
+// SVG draws text as a QR code for a web page: one svg with a single path, its
+// viewBox in modules, the quiet zone of 4 kept free inside it. The page must
+// lay it on white, whatever its own colours are.
+func SVG(text string) (string, error) {
+	modules, err := onScreen(text, qrcode.Medium)
+	if err != nil {
+		return "", err
+	}
+	var path []byte
+	for _, loop := range outlines(modules) {
+		path = fmt.Appendf(path, "M%d %d", loop[0].x+quiet, loop[0].y+quiet)
+		for i := 1; i < len(loop); i++ {
+			if loop[i].y == loop[i-1].y {
+				path = fmt.Appendf(path, "h%d", loop[i].x-loop[i-1].x)
+			} else {
+				path = fmt.Appendf(path, "v%d", loop[i].y-loop[i-1].y)
+			}
+		}
+		path = append(path, 'z')
+	}
+	side := len(modules) + 2*quiet
+	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" class="qr" viewBox="0 0 %d %d" role="img" aria-label="QR code" shape-rendering="crispEdges"><path fill="#000" fill-rule="evenodd" d="%s"/></svg>`,
+		side, side, path), nil
+}
+
+// Terminal draws text as a QR code in half-block characters with its quiet
+// zone. Light modules are the ones written, so that it is dark on light where
+// a terminal writes light on dark.
+func Terminal(text string) (string, error) {
+	// A screen is clean: the lowest level keeps the code within 24 rows.
+	modules, err := onScreen(text, qrcode.Low)
+	if err != nil {
+		return "", err
+	}
+	light := func(x, y int) bool {
+		x, y = x-quiet, y-quiet
+		inside := x >= 0 && y >= 0 && x < len(modules) && y < len(modules)
+		return !inside || !modules[y][x]
+	}
+	// The side is odd, so the last row of characters has a free lower half.
+	side := len(modules) + 2*quiet
+	blocks := map[[2]bool]string{{true, true}: "█", {true, false}: "▀", {false, true}: "▄", {false, false}: " "}
+	var out strings.Builder
+	for y := 0; y < side; y += 2 {
+		for x := range side {
+			out.WriteString(blocks[[2]bool{light(x, y), y+1 < side && light(x, y+1)}])
+		}
+		out.WriteByte('\n')
+	}
+	return out.String(), nil
+}
+
+// onScreen gives the modules of text at a level.
+func onScreen(text string, level qrcode.RecoveryLevel) ([][]bool, error) {
+	if text == "" {
+		return nil, addressEmpty()
+	}
+	q, err := qrcode.New(text, level)
+	if err != nil {
+		return nil, addressTooLong(text)
+	}
+	return modulesOf(q), nil
+}
+
+// draw writes the code with the upper left corner of its dark part at x, y
+// millimetres from the page's. All is one fill, so that no viewer shows seams,
+// in whole modules under one transformation, which keeps the edges on the
+// printer's dots.
+func (c code) draw(p *paper, x, y float64) {
+	m := c.module() * pointsPerMM
+	out := fmt.Appendf(nil, "q %.5f 0 0 %.5f %.4f %.4f cm\n", m, -m, x*pointsPerMM, (p.h-y)*pointsPerMM)
+	if c.dots > leastDots {
+		for _, b := range blocks(c.bits) {
+			for _, n := range [...]int{b.x, b.y, b.w, b.h} {
+				out = append(strconv.AppendInt(out, int64(n), 10), ' ')
+			}
+			out = append(out, "re\n"...)
+		}
+		p.pdf.RawWriteStr(string(append(out, "f Q"...)))
+		return
+	}
+	for _, loop := range outlines(c.bits) {
+		for i, at := range loop {
+			op := "l\n"
+			if i == 0 {
+				op = "m\n"
+			}
+			out = fmt.Appendf(out, "%g %g %s", float64(at.x)+shrink*float64(at.inX), float64(at.y)+shrink*float64(at.inY), op)
+		}
+		out = append(out, "h\n"...)
+	}
+	p.pdf.RawWriteStr(string(append(out, "f* Q"...)))
+}

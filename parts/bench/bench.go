@@ -1,0 +1,140 @@
+// Package bench has the verbs of the shop: scan, plug, remake, hold, undo,
+// list, print, look. Each joins the rule rooms to the store's one door. It
+// owns no rule and no SQL; it is the only room that may import several rooms.
+package bench
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"benchtally/parts"
+	"benchtally/parts/routing"
+	"benchtally/parts/store"
+)
+
+// Bench is where people work: an open shop with its verbs. It is safe for
+// concurrent use.
+type Bench struct {
+	store *store.Store
+
+	mu       sync.RWMutex
+	stations []parts.StationRow
+}
+
+// Options are how a shop is opened.
+type Options struct {
+	Alone bool             // take the lock of a SQLite file
+	Clock func() time.Time // nil for the machine's
+}
+
+// Open opens the shop in dsn, a file's path or a postgres:// address, and
+// furnishes a new one with the ready-made stations and steps.
+func Open(ctx context.Context, dsn string, o Options) (*Bench, error) {
+	s, err := store.Open(ctx, dsn, store.Options{
+		Alone: o.Alone, Clock: o.Clock,
+		Furniture: store.Furniture{Stations: routing.Stations(), Routings: routing.ReadyMade()},
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &Bench{store: s}, nil
+}
+
+// Close closes the shop.
+func (b *Bench) Close() error { return b.store.Close() }
+
+// Now is the shop's time.
+func (b *Bench) Now() time.Time { return b.store.Now() }
+
+// Watch gives a channel that receives after changes; stop ends it.
+func (b *Bench) Watch() (signal <-chan struct{}, stop func()) { return b.store.Watch() }
+
+// Check replays the log and says where the states differ from it.
+func (b *Bench) Check(ctx context.Context) (store.Books, error) { return b.store.Check(ctx) }
+
+// Rebuild makes the states again from the log.
+func (b *Bench) Rebuild(ctx context.Context) error { return b.store.Rebuild(ctx) }
+
+// AddToken makes a token for programs; it is shown once.
+func (b *Bench) AddToken(ctx context.Context) (string, error) { return b.store.AddToken(ctx) }
+
+// KnowsToken reports whether a token is one of the shop's.
+func (b *Bench) KnowsToken(ctx context.Context, token string) (bool, error) {
+	return b.store.KnowsToken(ctx, token)
+}
+
+// Stations gives the shop's stations in the order of the floor.
+func (b *Bench) Stations(ctx context.Context) ([]parts.StationRow, error) {
+	return b.store.Stations(ctx)
+}
+
+// Station finds a station by its key. The list is kept in memory and read
+// again when a key is new.
+func (b *Bench) Station(ctx context.Context, key parts.Station) (parts.StationRow, error) {
+	if st, ok := b.remembered(key); ok {
+		return st, nil
+	}
+	all, err := b.store.Stations(ctx)
+	if err != nil {
+		return parts.StationRow{}, err
+	}
+	b.mu.Lock()
+	b.stations = all
+	b.mu.Unlock()
+	if st, ok := b.remembered(key); ok {
+		return st, nil
+	}
+	var keys []string
+	for _, st := range all {
+		keys = append(keys, string(st.Key))
+	}
+	return parts.StationRow{}, parts.Problemf(parts.Missing, "station-unknown", "The shop has no station %q.", string(key)).
+		Next("Scan the placard of the station.").Fact("stations", keys)
+}
+
+func (b *Bench) remembered(key parts.Station) (parts.StationRow, bool) {
+	b.mu.RLock()
+	defer b.mu.RUnlock()
+	i := slices.IndexFunc(b.stations, func(st parts.StationRow) bool { return st.Key == key })
+	if i < 0 {
+		return parts.StationRow{}, false
+	}
+	return b.stations[i], true
+}
+
+// SaveStation adds a station or changes what is said of one.
+func (b *Bench) SaveStation(ctx context.Context, st parts.StationRow) error {
+	if err := routing.CheckStation(st); err != nil {
+		return err
+	}
+	b.mu.Lock()
+	b.stations = nil
+	b.mu.Unlock()
+	return b.store.SaveStation(ctx, st)
+}
+
+// Settings gives what the shop says once.
+func (b *Bench) Settings(ctx context.Context) (parts.Settings, error) { return b.store.Settings(ctx) }
+
+// SaveSettings keeps what the shop says once.
+func (b *Bench) SaveSettings(ctx context.Context, set parts.Settings) error {
+	if err := set.Check(); err != nil {
+		return err
+	}
+	return b.store.SaveSettings(ctx, set)
+}
+
+// hashed fills in what tells a repeat of a command from a reused id.
+func hashed(c store.Command, request any) (store.Command, error) {
+	data, err := json.Marshal(request)
+	if err != nil {
+		return c, fmt.Errorf("write the request of %s: %w", c.ID, err)
+	}
+	c.Request, c.Hash = data, sha256.Sum256(append([]byte(c.Kind+"\x00"), data...))
+	return c, nil
+}

@@ -1,0 +1,51 @@
+package bench
+
+import (
+	"context"
+
+	"benchtally/parts"
+	"benchtally/parts/floor"
+	"benchtally/parts/store"
+)
+
+// Floor adds up where everything is.
+func (b *Bench) Floor(ctx context.Context) (floor.Board, error) {
+	shop := floor.Shop{Now: b.Now(), Lines: map[int64]parts.Line{}}
+	var err error
+	if shop.Jobs, err = b.store.Jobs(ctx); err != nil {
+		return floor.Board{}, err
+	}
+	lines, err := b.store.AllLines(ctx)
+	if err != nil {
+		return floor.Board{}, err
+	}
+	for _, l := range lines {
+		shop.Lines[l.ID] = l
+	}
+	if shop.Routings, err = b.routings(ctx); err != nil {
+		return floor.Board{}, err
+	}
+	if shop.Stations, err = b.store.Stations(ctx); err != nil {
+		return floor.Board{}, err
+	}
+	if shop.States, err = b.store.OnTheFloor(ctx); err != nil {
+		return floor.Board{}, err
+	}
+	return floor.Count(shop), nil
+}
+
+// LateScans lists the scans that came too late to be judged by themselves.
+func (b *Bench) LateScans(ctx context.Context) ([]store.Late, error) { return b.store.LateScans(ctx) }
+
+// Settle takes a late scan off the list.
+func (b *Bench) Settle(ctx context.Context, id parts.CommandID) error { return b.store.Settle(ctx, id) }
+
+// LabelQueue gives the parts whose label waits to be printed.
+func (b *Bench) LabelQueue(ctx context.Context) ([]parts.State, error) {
+	return b.store.LabelsDue(ctx)
+}
+
+// Orders gives the newest print orders.
+func (b *Bench) Orders(ctx context.Context, most int) ([]store.Order, error) {
+	return b.store.Orders(ctx, most)
+}

@@ -1,0 +1,184 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"benchtally/parts"
+	"benchtally/parts/rework"
+)
+
+func isSpare(s parts.State) bool { return rework.IsSpare(s) }
+
+// Moment is one thing in the life of a part, as a sentence.
+type Moment struct {
+	Say      string // a format, and the key of its translations
+	Args     []any
+	At       time.Time
+	Recorded time.Time
+	By       string
+	Station  parts.Station
+	Why      string // a person's reason
+	Event    parts.Event
+}
+
+// Text is the English sentence.
+func (m Moment) Text() string { return fmt.Sprintf(m.Say, m.Args...) }
+
+// life tells the life of a part or an assembly, newest first, and gives the
+// last thing done to it when that can be taken back.
+func (b *Bench) life(ctx context.Context, p Piece) ([]Moment, *parts.Event, error) {
+	events, err := b.store.Events(ctx, p.State.Part)
+	if err != nil {
+		return nil, nil, err
+	}
+	return b.tell(ctx, p, events)
+}
+
+// lifeOfTicket tells what was done with a ticket.
+func (b *Bench) lifeOfTicket(ctx context.Context, p Piece) ([]Moment, *parts.Event, error) {
+	all, err := b.store.EventsOfLine(ctx, p.State.Line)
+	if err != nil {
+		return nil, nil, err
+	}
+	var events []parts.Event
+	counts := map[parts.CommandID]int{}
+	gone := map[parts.CommandID]bool{}
+	last := map[parts.ID]parts.CommandID{}
+	for _, e := range all {
+		if e.Kind == parts.Reverted {
+			gone[last[e.Part]] = true
+		}
+		if e.Kind != parts.Printed && e.Kind != parts.LabelWaits {
+			last[e.Part] = e.Command
+		}
+		if e.Detail.Ticket != p.State.Part {
+			continue
+		}
+		if counts[e.Command]++; counts[e.Command] == 1 {
+			events = append(events, e)
+		}
+	}
+	moments, undo, err := b.tell(ctx, p, events)
+	for i, m := range moments {
+		moments[i].Say, moments[i].Args = "%d × "+m.Say, append([]any{counts[m.Event.Command]}, m.Args...)
+		if gone[m.Event.Command] {
+			moments[i].Say += ", taken back"
+		}
+	}
+	if undo != nil && last[undo.Part] != undo.Command {
+		undo = nil
+	}
+	return moments, undo, err
+}
+
+// tell makes sentences of events.
+func (b *Bench) tell(ctx context.Context, p Piece, events []parts.Event) ([]Moment, *parts.Event, error) {
+	names, err := b.store.People(ctx)
+	if err != nil {
+		return nil, nil, err
+	}
+	var moments []Moment
+	var last *parts.Event
+	state := parts.State{}
+	for i, e := range events {
+		state = parts.Apply(state, e)
+		m := Moment{At: e.At, Recorded: e.Recorded, By: names[e.By], Station: e.Station, Why: e.Detail.Note, Event: e}
+		if e.Detail.Override != "" {
+			m.Why = e.Detail.Override
+		}
+		m.Say, m.Args = sentence(p, state, e)
+		moments = append(moments, m)
+		switch e.Kind {
+		case parts.Printed, parts.LabelWaits:
+		case parts.Listed, parts.Reverted:
+			last = nil
+		default:
+			last = &events[i]
+		}
+	}
+	slices.Reverse(moments)
+	return moments, last, nil
+}
+
+// sentence says what an event was.
+func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
+	d := e.Detail
+	switch e.Kind {
+	case parts.Listed:
+		if d.Birth != nil && d.Birth.Replaces != "" {
+			return "Started over in place of %s", []any{d.Birth.Replaces}
+		}
+		return "On the cut list", nil
+	case parts.Did, parts.Mended:
+		did, filled := stepNames(p.View, stateFor(p, s), e)
+		if len(filled) > 0 {
+			return "%s done; not recorded before it: %s", []any{did, joined(filled)}
+		}
+		return "%s done", []any{did}
+	case parts.Fitted:
+		return "Fitted into %s", []any{d.Other}
+	case parts.Plugged:
+		return "Plugged; to be bored again", nil
+	case parts.Scrapped:
+		if d.Other == "" {
+			return "Scrapped", nil
+		}
+		return "Scrapped; %s takes its place", []any{d.Other}
+	case parts.TookPlace:
+		return "Spare, takes the place of %s", []any{d.Other}
+	case parts.Held:
+		return "Held", nil
+	case parts.Released:
+		return "Released", nil
+	case parts.Printed:
+		return "Label printed, copy %d", []any{d.Copy}
+	case parts.LabelWaits:
+		return "Label to be printed", nil
+	case parts.Reverted:
+		return "Taken back", nil
+	}
+	return "%s", []any{e.Kind}
+}
+
+// stateFor gives the state whose steps an event is about; a ticket borrows
+// the steps of its line.
+func stateFor(p Piece, s parts.State) parts.State {
+	if p.State.Kind == parts.Ticket {
+		s.Steps = p.State.Steps
+	}
+	return s
+}
+
+func joined(names []string) string {
+	out := ""
+	for i, n := range names {
+		if i > 0 {
+			out += ", "
+		}
+		out += n
+	}
+	return out
+}
+
+// Events is the log of one mark, for programs.
+func (b *Bench) Events(ctx context.Context, mark string) ([]parts.Event, error) {
+	id, err := parts.ParseMark(mark)
+	if err != nil {
+		return nil, err
+	}
+	v, err := b.store.Look(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	if v.Subject.Kind != parts.Ticket {
+		return b.store.Events(ctx, id)
+	}
+	all, err := b.store.EventsOfLine(ctx, v.Subject.Line)
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(all, func(e parts.Event) bool { return e.Detail.Ticket != id && e.Part != id }), nil
+}

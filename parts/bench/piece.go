@@ -1,0 +1,171 @@
+package bench
+
+import (
+	"context"
+	"time"
+
+	"benchtally/parts"
+	"benchtally/parts/routing"
+)
+
+// Next is the step that comes next, for programs and pages.
+type Next struct {
+	Step    int           `json:"step"` // the number by which a scan names it
+	Name    string        `json:"name"`
+	Station parts.Station `json:"station"`
+	Ready   time.Time     `json:"ready_at,omitzero"` // not before then
+}
+
+// nextOf is nil when nothing is left to do.
+func nextOf(r parts.Routing, s parts.State) *Next {
+	c, ok := parts.NextStep(r, s)
+	if !ok || s.In != "" {
+		return nil
+	}
+	return &Next{Step: c.Number, Name: c.Step.Name, Station: c.Step.Station, Ready: c.Ready}
+}
+
+// StateOf says in one word or two how something stands at now: "ready",
+// "resting", "in clamps", "setting", "drying", "held", "scrapped", "in
+// assembly" or "finished".
+func StateOf(s parts.State, now time.Time) string {
+	switch w, waits := s.Waiting(now); {
+	case s.Scrapped:
+		return "scrapped"
+	case s.Held != "":
+		return "held"
+	case s.In != "":
+		return "in assembly"
+	case waits:
+		return string(w.Clock)
+	case s.Finished && !s.Mending():
+		return "finished"
+	}
+	return "ready"
+}
+
+// Piece is everything a page or a program shows of one mark.
+type Piece struct {
+	View    parts.View
+	State   parts.State
+	Line    parts.Line
+	Job     parts.Job
+	Name    string
+	Steps   []parts.Step
+	Strip   parts.Strip
+	Stands  string // see StateOf
+	Next    *Next
+	Wait    *parts.Wait   // the clock that runs now; nil for none
+	Kits    []routing.Kit // of an assembly before dry fit
+	Spares  []parts.State // of the same line, free to take its place
+	Last    *parts.Event  // what could be taken back; nil for nothing
+	Newer   parts.ID      // what replaced it, at the end of the chain
+	Inside  string        // the name of the assembly it is in
+	Moments []Moment      // its life, newest first
+}
+
+// Look shows one mark.
+func (b *Bench) Look(ctx context.Context, mark string) (Piece, error) {
+	id, err := parts.ParseMark(mark)
+	if err != nil {
+		return Piece{}, err
+	}
+	v, err := b.store.Look(ctx, id)
+	if err != nil {
+		return Piece{}, err
+	}
+	s := v.Subject
+	if s.Kind == parts.Ticket {
+		s.Steps = v.Lines[s.Line].Steps
+	}
+	p := Piece{View: v, State: s, Line: v.Lines[s.Line], Name: v.Name(s), Stands: StateOf(s, v.Now)}
+	if p.Job, err = b.store.JobByID(ctx, s.Job); err != nil {
+		return p, err
+	}
+	if s.Kind == parts.Ticket {
+		return b.lookTicket(ctx, p)
+	}
+	r := v.Routing(s)
+	p.Steps, p.Strip, p.Next = r.Steps, parts.StripOf(r, s, v.Now), nextOf(r, s)
+	if w, runs := s.Waiting(v.Now); runs {
+		p.Wait = &w
+	}
+	if s.Kind == parts.Assembly && len(s.Parts) == 0 {
+		p.Kits = routing.Kits(v, parts.Scan{At: v.Now})
+	}
+	p.Spares = spares(v)
+	return b.surround(ctx, p)
+}
+
+// lookTicket fills in what a ticket stands for.
+func (b *Bench) lookTicket(ctx context.Context, p Piece) (Piece, error) {
+	r := p.View.Routings[p.State.Steps]
+	p.Steps, p.Strip = r.Steps, ticketStrip(r, p.View)
+	p.Stands = "finished"
+	for _, s := range p.View.Group {
+		if next := nextOf(p.View.Routing(s), s); next != nil && s.Held == "" {
+			if p.Next == nil || next.Step < p.Next.Step {
+				p.Next, p.Stands = next, StateOf(s, p.View.Now)
+				p.Wait = nil
+				if w, runs := s.Waiting(p.View.Now); runs {
+					p.Wait = &w
+				}
+			}
+		}
+	}
+	var err error
+	p.Moments, p.Last, err = b.lifeOfTicket(ctx, p)
+	return p, err
+}
+
+// ticketStrip is the picture of the part of a ticket that is furthest behind.
+func ticketStrip(r parts.Routing, v parts.View) parts.Strip {
+	var last *parts.State
+	for i, s := range v.Group {
+		if !s.Scrapped && (last == nil || s.Next < last.Next) {
+			last = &v.Group[i]
+		}
+	}
+	if last == nil {
+		return parts.StripOf(r, parts.State{}, v.Now)
+	}
+	return parts.StripOf(r, *last, v.Now)
+}
+
+// surround adds what other rows say about a part.
+func (b *Bench) surround(ctx context.Context, p Piece) (Piece, error) {
+	var err error
+	if p.Moments, p.Last, err = b.life(ctx, p); err != nil {
+		return p, err
+	}
+	if p.State.In != "" {
+		in, err := b.store.Look(ctx, p.State.In)
+		if err != nil {
+			return p, err
+		}
+		p.Inside = in.Name(in.Subject)
+	}
+	for next := p.State.ReplacedBy; next != ""; {
+		p.Newer = next
+		v, err := b.store.Look(ctx, next)
+		if err != nil {
+			return p, err
+		}
+		next = v.Subject.ReplacedBy
+	}
+	return p, nil
+}
+
+// spares gives the free spares of a single part's line, the furthest along first.
+func spares(v parts.View) []parts.State {
+	var out []parts.State
+	if v.Subject.Kind != parts.Single {
+		return nil
+	}
+	for _, s := range v.Group {
+		if isSpare(s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}

@@ -1,0 +1,204 @@
+package bench
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"benchtally/parts"
+	"benchtally/parts/routing"
+	"benchtally/parts/store"
+)
+
+// Request is what a phone or a program asks for with a mark.
+type Request struct {
+	ID       parts.CommandID `json:"-"`
+	Mark     string          `json:"mark"`
+	Station  parts.Station   `json:"station,omitempty"`
+	Step     int             `json:"step,omitempty"`
+	Count    int             `json:"count,omitempty"`
+	At       time.Time       `json:"at,omitzero"` // when it was done; zero for now
+	Sent     time.Time       `json:"-"`           // the device's clock at sending; zero when it is trusted
+	By       string          `json:"by,omitempty"`
+	Override bool            `json:"override,omitempty"`
+	Reason   string          `json:"reason,omitempty"`
+	Note     string          `json:"note,omitempty"`
+	Spare    string          `json:"spare,omitempty"` // for a remake: the spare that takes the place
+}
+
+// Answer is what a request led to.
+type Answer struct {
+	Outcome string         `json:"outcome"` // "recorded", "already" or "parked"
+	Command string         `json:"command"`
+	Mark    parts.ID       `json:"mark"`
+	Name    string         `json:"name"`
+	Did     string         `json:"did,omitempty"`     // what was recorded: "plane"
+	Station parts.Station  `json:"station,omitempty"` // where
+	Count   int            `json:"count,omitempty"`   // how many parts it moved
+	At      time.Time      `json:"at,omitzero"`
+	Filled  []string       `json:"filled,omitempty"` // steps before it that nobody recorded
+	State   string         `json:"state,omitempty"`
+	Next    *Next          `json:"next,omitempty"`
+	New     parts.ID       `json:"new,omitempty"` // the part that takes a scrapped one's place
+	Problem *parts.Problem `json:"-"`
+	Repeat  bool           `json:"-"`
+}
+
+// clockSlack is how far a device's clock may be off before it is corrected.
+const clockSlack = 5 * time.Second
+
+// Scan records that the step at a station is done for a part, an assembly or
+// the counted parts of a ticket.
+func (b *Bench) Scan(ctx context.Context, r Request) (Answer, error) {
+	if r.Station == "" && r.Step == 0 {
+		return Answer{}, parts.Problemf(parts.Invalid, "station-missing", "The scan names no station and no step.").
+			Next("Set the phone to a station: scan its placard.")
+	}
+	if r.Station != "" {
+		if _, err := b.Station(ctx, r.Station); err != nil {
+			return Answer{}, err
+		}
+	}
+	return b.do(ctx, "scan", r, func(v parts.View, scan parts.Scan) ([]parts.Event, error) {
+		return routing.Advance(v, scan)
+	})
+}
+
+// do runs one request about a mark through the store's door.
+func (b *Bench) do(ctx context.Context, kind string, r Request, decide func(parts.View, parts.Scan) ([]parts.Event, error)) (Answer, error) {
+	c, err := b.command(kind, &r)
+	if err != nil {
+		return Answer{}, err
+	}
+	a, err := b.store.Change(ctx, c, func(v parts.View, person int64) (store.Decision, error) {
+		events, err := decide(v, r.scan(v, person))
+		return store.Decision{Events: events, Answer: answering(c, v, events)}, err
+	})
+	return finish(c, a, err)
+}
+
+// command reads the mark, checks the words and sets the clock of a request.
+func (b *Bench) command(kind string, r *Request) (store.Command, error) {
+	id, err := parts.ParseMark(r.Mark)
+	if err != nil {
+		return store.Command{}, err
+	}
+	r.Mark = string(id)
+	for name, text := range map[string]string{"by": r.By, "reason": r.Reason, "note": r.Note} {
+		if utf8.RuneCountInString(text) > 200 || !utf8.ValidString(text) || strings.ContainsRune(text, 0) {
+			return store.Command{}, parts.Problemf(parts.Invalid, "text-unfit", "What %q says is longer than 200 characters or not plain text.", name).Next("Shorten it.")
+		}
+	}
+	if r.Step < 0 || r.Count < 0 {
+		return store.Command{}, parts.Problemf(parts.Invalid, "number-negative", "A step or a count is below zero.").Next("Leave it out, or send one from 1 up.")
+	}
+	c, err := hashed(store.Command{ID: r.ID, Kind: kind, Subject: id, By: r.By}, r)
+	if err != nil {
+		return c, err
+	}
+	c.At, err = b.happened(*r)
+	r.At = c.At
+	return c, err
+}
+
+// happened is when a request's deed happened, by the shop's clock. A device
+// says what its clock shows at sending, so that a wrong clock is noticed.
+func (b *Bench) happened(r Request) (time.Time, error) {
+	now := b.store.Now()
+	if r.At.IsZero() {
+		return time.Time{}, nil
+	}
+	at := r.At
+	if !r.Sent.IsZero() {
+		if off := now.Sub(r.Sent); off.Abs() > clockSlack {
+			at = at.Add(off)
+		}
+	}
+	switch {
+	case at.After(now.Add(clockSlack)):
+		return at, parts.Problemf(parts.Invalid, "at-in-future", "This scan says that it was made at %s, and it is only %s.", r.At, now).
+			Next("Set the device's clock, or send its present time as sent with the scan.")
+	case at.After(now):
+		at = now
+	case at.Before(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)):
+		return at, parts.Problemf(parts.Invalid, "at-unlikely", "This scan says that it was made at %s.", r.At).Next("Set the device's clock.")
+	}
+	return at.UTC().Truncate(time.Millisecond), nil
+}
+
+func (r Request) scan(v parts.View, person int64) parts.Scan {
+	at := r.At
+	if at.IsZero() {
+		at = v.Now
+	}
+	return parts.Scan{Station: r.Station, Step: r.Step, Count: r.Count, At: at, By: person,
+		Override: r.Override, Reason: strings.TrimSpace(r.Reason)}
+}
+
+// answering composes the answer once the events are applied.
+func answering(c store.Command, v parts.View, events []parts.Event) func(map[parts.ID]parts.State) any {
+	return func(after map[parts.ID]parts.State) any {
+		a := Answer{Outcome: "recorded", Command: c.ID.String(), Mark: v.Subject.Part, Name: v.Name(v.Subject), Count: 1}
+		s := v.Subject
+		if st, ok := after[s.Part]; ok {
+			s = st
+		}
+		if len(events) == 0 {
+			return a
+		}
+		e := events[0]
+		a.At, a.Station = e.At, e.Station
+		if v.Subject.Kind == parts.Ticket {
+			a.Count = len(events)
+			s = after[e.Part]
+		}
+		a.Did, a.Filled = stepNames(v, s, e)
+		if e.Kind == parts.Scrapped {
+			a.New = e.Detail.Other
+		}
+		a.State = StateOf(s, v.Now)
+		a.Next = nextOf(v.Routing(s), s)
+		return a
+	}
+}
+
+// stepNames are the name of an event's step and of those filled in before it.
+func stepNames(v parts.View, s parts.State, e parts.Event) (did string, filled []string) {
+	steps := v.Routing(s).Steps
+	switch e.Kind {
+	case parts.Mended:
+		steps = s.Repair
+	case parts.Did:
+	default:
+		return string(e.Kind), nil
+	}
+	for _, i := range e.Detail.Filled {
+		if i < len(steps) && !steps[i].Wait() {
+			filled = append(filled, steps[i].Name)
+		}
+	}
+	if e.Step >= 0 && e.Step < len(steps) {
+		did = steps[e.Step].Name
+	}
+	return did, filled
+}
+
+// finish turns the store's answer into the bench's.
+func finish(c store.Command, a store.Answer, err error) (Answer, error) {
+	if err != nil {
+		return Answer{}, err
+	}
+	if a.Outcome == "refused" {
+		return Answer{}, a.Problem
+	}
+	out := Answer{Outcome: a.Outcome, Command: c.ID.String(), Mark: c.Subject, Problem: a.Problem, Repeat: a.Repeat}
+	if a.Outcome == "recorded" {
+		if err := json.Unmarshal(a.Said, &out); err != nil {
+			return out, fmt.Errorf("read the answer to %s: %w", c.ID, err)
+		}
+	}
+	return out, nil
+}

@@ -1,0 +1,249 @@
+// Package floor adds up where everything is: station by station what can be
+// worked on now, what waits in clamps, setting or drying and until when, and
+// what was reworked, remade or held. It owns the counting. It does not decide
+// what may happen and reads nothing by itself.
+package floor
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"benchtally/parts"
+)
+
+// Shop is what the floor is counted from.
+type Shop struct {
+	Jobs     []parts.Job
+	Lines    map[int64]parts.Line
+	Routings map[int64]parts.Routing
+	Stations []parts.StationRow
+	States   []parts.State // parts and assemblies that are not inside another one
+	Now      time.Time
+}
+
+// Board is the whole floor.
+type Board struct {
+	Jobs []JobBoard
+	Now  time.Time
+}
+
+// JobBoard is where everything of one job is.
+type JobBoard struct {
+	Job      parts.Job
+	Pieces   int // parts and assemblies that are live and not inside another one
+	Finished int // assemblies and loose parts that are done
+	Stations []StationBoard
+	Waits    []Wait    // what rests, is in clamps, sets or dries, the first to be ready first
+	Mending  []Mention // plugged and not bored again
+	Held     []Mention
+	Remade   []Mention // scrapped, with what takes its place
+	Labels   int       // labels that wait to be printed
+}
+
+// StationBoard is what stands before one station.
+type StationBoard struct {
+	Station parts.StationRow
+	Ready   int // can be worked on now
+	Waiting int // comes here next, and still waits
+	Groups  []Group
+}
+
+// Group is some pieces of one line that need the same step next.
+type Group struct {
+	Line    parts.Line
+	Step    string
+	Ready   int
+	Waiting int       // rest, clamps, glue or coat, or parts that are missing
+	Until   time.Time // when the first of the waiting is ready; zero for none or unknown
+	Short   bool      // the waiting ones wait for parts
+	Mark    parts.ID  // the ticket, or one of them when it is an assembly
+}
+
+// Wait is some pieces of one line under the same clock until the same time.
+type Wait struct {
+	Line  parts.Line
+	Clock parts.Clock
+	Count int
+	Until time.Time
+	Mark  parts.ID
+	Name  string // of the piece when it is one
+}
+
+// Mention is one piece that needs a person's eye.
+type Mention struct {
+	Mark  parts.ID
+	Name  string
+	Note  string
+	Other parts.ID
+}
+
+// Count adds up the floor.
+func Count(shop Shop) Board {
+	board := Board{Now: shop.Now}
+	byJob := map[int64][]parts.State{}
+	for _, s := range shop.States {
+		byJob[s.Job] = append(byJob[s.Job], s)
+	}
+	for _, job := range shop.Jobs {
+		if states := byJob[job.ID]; len(states) > 0 {
+			board.Jobs = append(board.Jobs, countJob(shop, job, states))
+		}
+	}
+	return board
+}
+
+func countJob(shop Shop, job parts.Job, states []parts.State) JobBoard {
+	c := counter{shop: shop, groups: map[groupKey]*Group{}, waits: map[waitKey]*Wait{}}
+	out := JobBoard{Job: job}
+	for _, s := range states {
+		line := shop.Lines[s.Line]
+		mention := Mention{Mark: s.Part, Name: parts.PieceName(line, s)}
+		if s.LabelDue {
+			out.Labels++
+		}
+		if s.Scrapped {
+			mention.Other = s.ReplacedBy
+			out.Remade = append(out.Remade, mention)
+			continue
+		}
+		out.Pieces++
+		if s.Held != "" {
+			mention.Note = s.Held
+			out.Held = append(out.Held, mention)
+			continue
+		}
+		if s.Mending() {
+			out.Mending = append(out.Mending, mention)
+		}
+		if s.Finished && !s.Mending() && line.Into == 0 {
+			out.Finished++
+		}
+		c.add(s, line)
+	}
+	c.kits(states)
+	out.Stations, out.Waits = c.stations(), c.clocks()
+	return out
+}
+
+type groupKey struct {
+	line, steps int64
+	station     parts.Station
+	step        string
+}
+
+type waitKey struct {
+	line  int64
+	clock parts.Clock
+	until int64 // whole minutes
+}
+
+type counter struct {
+	shop   Shop
+	groups map[groupKey]*Group
+	order  []groupKey
+	waits  map[waitKey]*Wait
+}
+
+// add counts one piece that is live.
+func (c *counter) add(s parts.State, line parts.Line) {
+	wait, waits := s.Waiting(c.shop.Now)
+	if waits {
+		c.wait(s, line, wait)
+	}
+	next, ok := parts.NextStep(c.shop.Routings[s.Steps], s)
+	if !ok {
+		return
+	}
+	key := groupKey{s.Line, s.Steps, next.Step.Station, next.Step.Name}
+	g := c.groups[key]
+	if g == nil {
+		g = &Group{Line: line, Step: next.Step.Name, Mark: cmp.Or(line.Ticket, s.Part)}
+		c.groups[key] = g
+		c.order = append(c.order, key)
+	}
+	if !waits {
+		g.Ready++
+		return
+	}
+	g.Waiting++
+	if ready := s.Ready(); g.Until.IsZero() || ready.Before(g.Until) {
+		g.Until = ready
+	}
+}
+
+// wait counts one piece under the clock that runs now. What is in clamps goes
+// on setting; it is shown until the clamps may come off.
+func (c *counter) wait(s parts.State, line parts.Line, w parts.Wait) {
+	key := waitKey{s.Line, w.Clock, w.Until.Unix() / 60}
+	if have := c.waits[key]; have != nil {
+		have.Count++
+		have.Name = ""
+		have.Mark = cmp.Or(line.Ticket, have.Mark)
+		return
+	}
+	c.waits[key] = &Wait{Line: line, Clock: w.Clock, Count: 1, Until: w.Until, Mark: s.Part, Name: parts.PieceName(line, s)}
+}
+
+// kits corrects the assemblies that stand before their dry fit: only as many
+// can be put together as there are complete sets of finished parts.
+func (c *counter) kits(states []parts.State) {
+	ready := map[int64]int{}
+	for _, s := range states {
+		if _, waits := s.Waiting(c.shop.Now); s.Finished && !s.Mending() && !waits && !s.Scrapped && s.Held == "" {
+			ready[s.Line]++
+		}
+	}
+	for key, g := range c.groups {
+		if !c.binds(key) {
+			continue
+		}
+		sets := g.Ready
+		for _, l := range c.shop.Lines {
+			if l.Into == key.line && l.Each > 0 {
+				sets = min(sets, ready[l.ID]/l.Each)
+			}
+		}
+		g.Waiting += g.Ready - sets
+		g.Short = g.Ready > sets
+		g.Ready = sets
+	}
+}
+
+// binds reports whether a group's step is a dry fit.
+func (c *counter) binds(key groupKey) bool {
+	return slices.ContainsFunc(c.shop.Routings[key.steps].Steps, func(s parts.Step) bool {
+		return s.Binds && s.Name == key.step && s.Station == key.station
+	})
+}
+
+// stations gives the groups by station, in the order of the floor.
+func (c *counter) stations() []StationBoard {
+	var out []StationBoard
+	for _, st := range c.shop.Stations {
+		board := StationBoard{Station: st}
+		for _, key := range c.order {
+			if key.station == st.Key {
+				g := *c.groups[key]
+				board.Ready += g.Ready
+				board.Waiting += g.Waiting
+				board.Groups = append(board.Groups, g)
+			}
+		}
+		slices.SortStableFunc(board.Groups, func(a, b Group) int { return cmp.Compare(a.Line.Number, b.Line.Number) })
+		out = append(out, board)
+	}
+	return out
+}
+
+// clocks gives the waits, the first to be ready first.
+func (c *counter) clocks() []Wait {
+	var out []Wait
+	for _, w := range c.waits {
+		out = append(out, *w)
+	}
+	slices.SortFunc(out, func(a, b Wait) int {
+		return cmp.Or(a.Until.Compare(b.Until), cmp.Compare(a.Line.Number, b.Line.Number), cmp.Compare(a.Clock, b.Clock), cmp.Compare(a.Mark, b.Mark))
+	})
+	return out
+}

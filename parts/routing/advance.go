@@ -1,0 +1,229 @@
+package routing
+
+import (
+	"slices"
+	"time"
+
+	"benchtally/parts"
+)
+
+// Codes of what a scan may be answered with, for programs and tests.
+const (
+	CodeScrapped   = "scrapped"
+	CodeHeld       = "held"
+	CodeInAssembly = "in-assembly"
+	CodeFinished   = "finished"
+	CodeNotHere    = "not-here"
+	CodeWaiting    = "waiting"
+	CodeMustRecord = "must-record"
+	CodeMissing    = "parts-missing"
+	CodeLate       = "late"
+	CodeDone       = "done-already"
+	CodeCount      = "count"
+)
+
+// Advance decides what a scan of the view's subject does: the events of one
+// part, of an assembly with the parts it binds, or of the counted parts of a
+// ticket. A refusal is a *parts.Problem; one of sort Already says that the
+// step was done before, one of sort Parked that a person must look.
+func Advance(v parts.View, scan parts.Scan) ([]parts.Event, error) {
+	if v.Subject.Kind == parts.Ticket {
+		return advanceTicket(v, scan)
+	}
+	if scan.Count > 1 {
+		return nil, parts.Problemf(parts.Invalid, CodeCount, "%s is one piece, and the count says %d.", v.Name(v.Subject), scan.Count).
+			Next("Scan the ticket to count several, or leave the count out.")
+	}
+	move, err := plan(v, v.Subject, scan)
+	if err != nil {
+		return nil, err
+	}
+	events := []parts.Event{move.event(v.Subject, scan)}
+	if move.step.Binds && !move.repair {
+		bound, err := bind(v, scan)
+		if err != nil {
+			return nil, err
+		}
+		for _, e := range bound {
+			events[0].Detail.Parts = append(events[0].Detail.Parts, e.Part)
+		}
+		events = append(events, bound...)
+	}
+	return events, nil
+}
+
+// move is one step that may be recorded.
+type move struct {
+	routing parts.Routing
+	repair  bool // it is a step of the part's repair
+	index   int  // of the step, in the routing or in the repair
+	step    parts.Step
+	filled  []int // steps before it that nobody recorded
+	over    string
+}
+
+// plan finds the step that scan means for s and judges whether it may be
+// recorded. The order of the questions is the order in which their answers
+// help: what was done already comes first, because that is no error.
+func plan(v parts.View, s parts.State, scan parts.Scan) (move, error) {
+	m, err := target(v, s, scan)
+	if err != nil {
+		return m, err
+	}
+	if err := stopped(v, s); err != nil {
+		return m, err
+	}
+	if scan.At.Before(s.LastAt) {
+		return m, parts.Problemf(parts.Parked, CodeLate, "This scan is from %s, and %s has a later one from %s.", scan.At, v.Name(s), s.LastAt).
+			Next("It is on the list of late scans: look at it there.")
+	}
+	if wait, running := s.Waiting(scan.At); running {
+		if !scan.Override {
+			return m, waiting(v, s, m, wait, scan.At)
+		}
+		m.over = overrule(scan)
+	}
+	return m, m.fill(v, s, scan)
+}
+
+// stopped says why s goes nowhere at all.
+func stopped(v parts.View, s parts.State) error {
+	name := v.Name(s)
+	switch {
+	case s.Scrapped && s.ReplacedBy != "":
+		return parts.Problemf(parts.Refused, CodeScrapped, "%s was scrapped. %s takes its place.", name, s.ReplacedBy).
+			Next("Scan %s instead, and take this label off.", s.ReplacedBy).Fact("replaced_by", s.ReplacedBy)
+	case s.Scrapped:
+		return parts.Problemf(parts.Refused, CodeScrapped, "%s was scrapped.", name).Next("Take this label off.")
+	case s.Held != "":
+		return parts.Problemf(parts.Refused, CodeHeld, "%s is held: %s.", name, s.Held).
+			Next("Release it on its page when that is settled.").Fact("reason", s.Held)
+	case s.In != "":
+		return parts.Problemf(parts.Refused, CodeInAssembly, "%s is part of an assembly now.", name).
+			Next("Scan the assembly %s instead.", s.In).Fact("assembly", s.In)
+	}
+	return nil
+}
+
+// target finds the step that scan means. With a step number that one and no
+// other; without, the next one at the station, a repair first.
+func target(v parts.View, s parts.State, scan parts.Scan) (move, error) {
+	m := move{routing: v.Routing(s)}
+	if scan.Step != 0 {
+		return m.named(v, s, scan)
+	}
+	for i := s.Mend; i < len(s.Repair); i++ {
+		if s.Repair[i].Station == scan.Station {
+			m.repair, m.index, m.step = true, i, s.Repair[i]
+			return m, nil
+		}
+	}
+	for i := s.Next; i < len(m.routing.Steps); i++ {
+		if m.routing.Steps[i].Station == scan.Station && scan.Station != "" {
+			m.index, m.step = i, m.routing.Steps[i]
+			return m, nil
+		}
+	}
+	if err := stopped(v, s); err != nil {
+		return m, err
+	}
+	return m, nothingHere(v, s, scan.Station)
+}
+
+// named finds the step by its number.
+func (m move) named(v parts.View, s parts.State, scan parts.Scan) (move, error) {
+	index, repair := parts.StepIndex(scan.Step)
+	steps, next := m.routing.Steps, s.Next
+	if repair {
+		steps, next = s.Repair, s.Mend
+	}
+	if index < 0 || index >= len(steps) || steps[index].Wait() {
+		return m, parts.Problemf(parts.Invalid, "step-unknown", "%s has no step %d to record.", v.Name(s), scan.Step).
+			Next("Open its page again and use the button there.")
+	}
+	m.index, m.repair, m.step = index, repair, steps[index]
+	if scan.Station != "" && m.step.Station != scan.Station {
+		return m, parts.Problemf(parts.Invalid, "wrong-station", "Step %d of %s, %s, is not done at this station.", scan.Step, v.Name(s), m.step.Name).
+			Next("Open its page again and use the button there.").Fact("station", m.step.Station)
+	}
+	if index < next {
+		return m, doneAlready(v, s, m)
+	}
+	return m, nil
+}
+
+// fill lists the steps between where s stands and the one that is done now.
+// If a piece is at the drill it has been planed, whatever was recorded; only
+// what must be recorded stops it.
+func (m *move) fill(v parts.View, s parts.State, scan parts.Scan) error {
+	steps, next := m.routing.Steps, s.Next
+	if s.Mending() {
+		if !m.repair {
+			return m.mustRecord(v, s, s.Repair[s.Mend:], scan)
+		}
+		steps, next = s.Repair, s.Mend
+	}
+	between := steps[next:m.index]
+	if err := m.mustRecord(v, s, between, scan); err != nil {
+		return err
+	}
+	for i := next; i < m.index; i++ {
+		m.filled = append(m.filled, i)
+	}
+	return nil
+}
+
+// mustRecord refuses when a step of between may not be taken for granted.
+func (m *move) mustRecord(v parts.View, s parts.State, between []parts.Step, scan parts.Scan) error {
+	i := slices.IndexFunc(between, func(st parts.Step) bool { return st.Record })
+	if i < 0 {
+		return nil
+	}
+	if scan.Override {
+		m.over = overrule(scan)
+		return nil
+	}
+	missed := between[i]
+	return parts.Problemf(parts.Refused, CodeMustRecord, "%s: %s comes first, and nobody recorded it.", v.Name(s), missed.Name).
+		Next("Record that step first, or say that it was done.").
+		Fact("step", missed.Name).Fact("station", missed.Station)
+}
+
+// event is what happened, with where s stands now.
+func (m move) event(s parts.State, scan parts.Scan) parts.Event {
+	e := parts.Event{Part: s.Part, Kind: parts.Did, Station: m.step.Station, By: scan.By, At: scan.At, Step: m.index}
+	steps := m.routing.Steps
+	if m.repair {
+		e.Kind, steps = parts.Mended, s.Repair
+	}
+	next := parts.NextWork(steps, m.index+1)
+	e.Detail = parts.Detail{Next: next, Filled: m.filled, Waits: Clocks(steps, m.index+1, scan.At), Override: m.over}
+	e.Detail.Finished = !m.repair && next == len(steps)
+	return e
+}
+
+// Clocks are the waits that start at from when the step before index i is
+// done: each runs after the one before it.
+func Clocks(steps []parts.Step, i int, from time.Time) []parts.Wait {
+	var waits []parts.Wait
+	for ; i < len(steps) && steps[i].Wait(); i++ {
+		until := from.Add(steps[i].Lasts())
+		waits = append(waits, parts.Wait{Clock: steps[i].Clock, Step: i, From: from, Until: until})
+		from = until
+	}
+	return waits
+}
+
+func overrule(scan parts.Scan) string {
+	if scan.Reason == "" {
+		return "a person said so"
+	}
+	return scan.Reason
+}
+
+func later(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}

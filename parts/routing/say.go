@@ -1,0 +1,54 @@
+package routing
+
+import (
+	"time"
+
+	"benchtally/parts"
+)
+
+// waiting says how long the next step has to wait, and until when.
+func waiting(v parts.View, s parts.State, m move, w parts.Wait, at time.Time) error {
+	ready := s.Ready()
+	p := parts.Problemf(parts.Refused, CodeWaiting, "%s is %s: %s to go, ready %s.", v.Name(s), string(w.Clock), ready.Sub(at), ready).
+		Next(waitAdvice[w.Clock])
+	return p.Fact("ready_at", ready).Fact("clock", string(w.Clock)).
+		Fact("wait_seconds", int(ready.Sub(at).Seconds())).Fact("step", m.step.Name)
+}
+
+// waitAdvice is what to do about each clock.
+var waitAdvice = map[parts.Clock]string{
+	parts.Resting: "Do something else first, or say that it has moved enough.",
+	parts.Clamps:  "Leave the clamps on. If you have checked the joint, say so.",
+	parts.Setting: "Leave it. If you have checked the glue, say so.",
+	parts.Drying:  "Leave it on the rack. If it is dry by touch on a test piece, say so.",
+}
+
+// OverruleReasons are the ready-made reasons a person may give, one tap each.
+var OverruleReasons = map[parts.Clock]string{
+	parts.Resting: "It has moved enough",
+	parts.Clamps:  "Joint checked, clamps may come off",
+	parts.Setting: "Glue checked, it has set",
+	parts.Drying:  "Dry by touch",
+}
+
+// nothingHere says that s has no coming step at the station, and what it has.
+func nothingHere(v parts.View, s parts.State, at parts.Station) error {
+	next, ok := parts.NextStep(v.Routing(s), s)
+	if !ok {
+		return parts.Problemf(parts.Refused, CodeFinished, "%s is finished: every step is behind it.", v.Name(s)).
+			Next("Put it with the finished ones.")
+	}
+	return parts.Problemf(parts.Refused, CodeNotHere, "%s has nothing more to do at this station. Next is %s.", v.Name(s), next.Step.Name).
+		Next("Set the phone to the station where that is done, or use the button on its page.").
+		Fact("station", next.Step.Station).Fact("scanned_at", at).Fact("step", next.Step.Name)
+}
+
+// doneAlready says when a step was done; for a repeat that is no error.
+func doneAlready(v parts.View, s parts.State, m move) error {
+	if !m.repair && m.index < len(s.Past) && s.Past[m.index].How == parts.WasDone && !s.Past[m.index].At.IsZero() {
+		at := s.Past[m.index].At
+		return parts.Problemf(parts.Already, CodeDone, "%s: %s was done at %s.", v.Name(s), m.step.Name, at).
+			Next("Nothing to do.").Fact("done_at", at).Fact("done_by", s.Past[m.index].By)
+	}
+	return parts.Problemf(parts.Already, CodeDone, "%s: %s lies behind it.", v.Name(s), m.step.Name).Next("Nothing to do.")
+}

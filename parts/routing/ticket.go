@@ -1,0 +1,150 @@
+package routing
+
+import (
+	"cmp"
+	"slices"
+
+	"benchtally/parts"
+)
+
+// advanceTicket moves counted parts of a ticket, all or none. Which physical
+// part carries which mark does not matter while they are alike, so those that
+// stand right before the step go first.
+func advanceTicket(v parts.View, scan parts.Scan) ([]parts.Event, error) {
+	movers, err := moversAt(v, scan)
+	if err != nil {
+		return nil, err
+	}
+	count := scan.Count
+	if count == 0 {
+		count = due(movers)
+	}
+	if count < 0 || count > len(movers) {
+		return nil, parts.Problemf(parts.Refused, CodeCount, "The count says %d, and this ticket has %d at most for that step.", count, len(movers)).
+			Next("Lower the count.").Fact("most", len(movers))
+	}
+	var events []parts.Event
+	for _, mv := range movers[:count] {
+		one := scan
+		one.Step, one.Count = parts.StepNumber(mv.move.index, mv.move.repair), 0
+		m, err := plan(v, mv.state, one)
+		if err != nil {
+			return nil, err
+		}
+		e := m.event(mv.state, one)
+		e.Detail.Ticket = v.Subject.Part
+		events = append(events, e)
+	}
+	return events, nil
+}
+
+// mover is a part of a ticket with the step that a scan would mean for it.
+type mover struct {
+	state parts.State
+	move  move
+	skips int // steps of work that would be filled in
+}
+
+// moversAt lists the parts that the ticket's next step at the station is
+// for, those nearest to it first. When none is left it says why.
+func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
+	var movers []mover
+	var why error
+	for _, s := range v.Group {
+		if s.In != "" || s.Scrapped || s.Held != "" {
+			continue
+		}
+		m, err := target(v, s, scan)
+		if err != nil {
+			why = cmp.Or(why, err)
+			continue
+		}
+		movers = append(movers, mover{state: s, move: m, skips: skipped(m, s)})
+	}
+	if len(movers) == 0 {
+		return nil, noneLeft(v, why)
+	}
+	slices.SortStableFunc(movers, func(a, b mover) int {
+		return cmp.Or(cmp.Compare(a.skips, b.skips), -cmp.Compare(b2i(a.move.repair), b2i(b.move.repair)),
+			cmp.Compare(a.move.index, b.move.index), cmp.Compare(b2i(a.state.Spare), b2i(b.state.Spare)),
+			cmp.Compare(a.state.Number, b.state.Number))
+	})
+	first := movers[0].move
+	return slices.DeleteFunc(movers, func(m mover) bool {
+		return m.move.index != first.index || m.move.repair != first.repair
+	}), nil
+}
+
+func b2i(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// skipped counts the steps of work between s and the move.
+func skipped(m move, s parts.State) int {
+	steps, next := m.routing.Steps, s.Next
+	if m.repair {
+		steps, next = s.Repair, s.Mend
+	}
+	n := 0
+	for i := next; i < m.index; i++ {
+		if !steps[i].Wait() {
+			n++
+		}
+	}
+	return n
+}
+
+// due counts the movers that stand right before the step.
+func due(movers []mover) int {
+	n := 0
+	for _, m := range movers {
+		if m.skips == movers[0].skips {
+			n++
+		}
+	}
+	return n
+}
+
+func noneLeft(v parts.View, why error) error {
+	if len(v.Group) == 1 || why != nil && allSame(v) {
+		if why != nil {
+			return why
+		}
+	}
+	return parts.Problemf(parts.Refused, CodeFinished, "No part of ticket %s has anything to do at this station.", v.Subject.Part).
+		Next("Look at its page for where they are.")
+}
+
+// allSame reports whether every part of the group stands at the same step.
+func allSame(v parts.View) bool {
+	return !slices.ContainsFunc(v.Group, func(s parts.State) bool {
+		return s.Next != v.Group[0].Next || s.Steps != v.Group[0].Steps || s.Mending()
+	})
+}
+
+// Offer is what a ticket's page fills in for a station: the step that a scan
+// there means now, how many stand right before it, and how many could be
+// moved at most.
+type Offer struct {
+	Number int // of the step
+	Step   parts.Step
+	Due    int
+	Most   int
+	Mark   parts.ID // one of them, to look at its waits
+}
+
+// OfferAt gives the offer for a station, or why there is none.
+func OfferAt(v parts.View, at parts.Station) (Offer, error) {
+	movers, err := moversAt(v, parts.Scan{Station: at})
+	if err != nil {
+		return Offer{}, err
+	}
+	m := movers[0].move
+	return Offer{
+		Number: parts.StepNumber(m.index, m.repair), Step: m.step,
+		Due: due(movers), Most: len(movers), Mark: movers[0].state.Part,
+	}, nil
+}

@@ -1,0 +1,54 @@
+package parts
+
+import (
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+)
+
+// Settings are what the shop says once and printing needs too.
+type Settings struct {
+	Shop        string // its name, for the head of pages
+	Zone        string // IANA name of its time zone
+	Unit        Unit   // in which sizes are printed: "in" or "mm"
+	Denominator int    // of printed fractions of an inch
+	Address     string // of this server as phones reach it: "http://192.168.1.20:8080"
+	Paper       string // "letter" or "a4"
+	Sheet       string // key of the label sheet in use
+}
+
+// Style is how the shop writes lengths.
+func (s Settings) Style() Style { return Style{Unit: s.Unit, Denominator: s.Denominator} }
+
+// Location is the shop's time zone, UTC when its name is unknown.
+func (s Settings) Location() *time.Location {
+	zone, err := time.LoadLocation(s.Zone)
+	if err != nil {
+		return time.UTC
+	}
+	return zone
+}
+
+// Check says what is wrong with settings that a person wrote.
+func (s Settings) Check() error {
+	invalid := func(code, say string, args ...any) *Problem { return Problemf(Invalid, code, say, args...) }
+	address, err := url.Parse(s.Address)
+	switch {
+	case strings.TrimSpace(s.Shop) == "" || utf8.RuneCountInString(s.Shop) > 60:
+		return invalid("shop-name", "The shop needs a name of at most 60 characters.").Next("Write the name people know it by.")
+	case s.Unit != "in" && s.Unit != "mm":
+		return invalid("unit", "Sizes are printed in inches or in millimetres, not in %q.", string(s.Unit)).Next("Choose one of the two.")
+	case !slices.Contains([]int{2, 4, 8, 16, 32, 64, 128}, s.Denominator):
+		return invalid("denominator", "Fractions of an inch to 1/%d are on no rule.", s.Denominator).Next("Choose 16, 32 or 64.")
+	case s.Paper != "letter" && s.Paper != "a4":
+		return invalid("paper", "The paper %q is not known.", s.Paper).Next("Choose Letter or A4.")
+	case err != nil || (address.Scheme != "http" && address.Scheme != "https") || address.Host == "" || strings.Trim(address.Path, "/") != "" || address.RawQuery != "":
+		return invalid("address", "%q is not an address that a phone could open.", s.Address).Next("Write it like http://192.168.1.20:8080.")
+	}
+	if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "" {
+		return invalid("zone", "The time zone %q is not known.", s.Zone).Next("Write it like America/New_York or Europe/Berlin.")
+	}
+	return nil
+}

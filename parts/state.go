@@ -1,0 +1,182 @@
+package parts
+
+import (
+	"slices"
+	"time"
+)
+
+// FoldVersion is the number of the fold below. A change of Apply or State
+// that gives other rows for the same log raises it; older rows are rebuilt.
+const FoldVersion = 1
+
+// State is where a part, an assembly or a ticket stands: what its events add
+// up to.
+type State struct {
+	Part     ID    `json:"part"`
+	Seq      int   `json:"seq"`
+	Kind     Kind  `json:"kind"`
+	Job      int64 `json:"job"`
+	Line     int64 `json:"line"`
+	Number   int   `json:"number"`
+	Spare    bool  `json:"spare,omitempty"`
+	Steps    int64 `json:"steps,omitempty"` // the version of the steps it follows
+	Next     int   `json:"next"`            // index of the next step of work
+	Finished bool  `json:"finished,omitempty"`
+
+	Past   []Past `json:"past,omitempty"`   // what is known of each step so far, by index
+	Waits  []Wait `json:"waits,omitempty"`  // clocks started by the last step
+	Repair []Step `json:"repair,omitempty"` // every repair step ever put in between
+	Mend   int    `json:"mend,omitempty"`   // index of the next repair step; len(Repair) for none
+	Nicks  []int  `json:"nicks,omitempty"`  // steps that were repaired, by index
+
+	In         ID     `json:"in,omitempty"`    // the assembly it was fitted into
+	Parts      []ID   `json:"parts,omitempty"` // of an assembly: what was fitted into it
+	Held       string `json:"held,omitempty"`  // why it is held; "" when it is not
+	Scrapped   bool   `json:"scrapped,omitempty"`
+	Replaces   ID     `json:"replaces,omitempty"`
+	ReplacedBy ID     `json:"replaced_by,omitempty"`
+	Copies     int    `json:"copies,omitempty"`    // labels printed of it
+	LabelDue   bool   `json:"label_due,omitempty"` // its label is in the queue
+
+	LastAt time.Time `json:"last_at"` // of what happened to the wood last; printing is nothing to it
+}
+
+// Past is what is known of one step that lies behind a part.
+type Past struct {
+	How PastHow   `json:"how"`
+	At  time.Time `json:"at,omitzero"`
+	By  int64     `json:"by,omitempty"`
+}
+
+// PastHow says how a step came to lie behind.
+type PastHow string
+
+// A step behind a part was recorded, or it must have happened.
+const (
+	WasDone   PastHow = "d"
+	WasFilled PastHow = "f"
+)
+
+// Mending reports whether a repair is not finished.
+func (s State) Mending() bool { return s.Mend < len(s.Repair) }
+
+// Ready is when the last clock runs out; zero when none was started.
+func (s State) Ready() time.Time {
+	var ready time.Time
+	for _, w := range s.Waits {
+		if w.Until.After(ready) {
+			ready = w.Until
+		}
+	}
+	return ready
+}
+
+// Waiting gives the clock that runs at now, and whether one does.
+func (s State) Waiting(now time.Time) (Wait, bool) {
+	for _, w := range s.Waits {
+		if now.Before(w.Until) {
+			return w, true
+		}
+	}
+	return Wait{}, false
+}
+
+// Apply returns s after e. It cannot fail and consults nothing but its
+// arguments: rules are checked before an event is written, and what is
+// written is history. A kind it does not know only moves Seq.
+func Apply(s State, e Event) State {
+	s.Seq, s.Part = e.Seq, e.Part
+	if e.Kind != Printed && e.Kind != LabelWaits && e.At.After(s.LastAt) {
+		s.LastAt = e.At
+	}
+	d := e.Detail
+	switch e.Kind {
+	case Listed:
+		s = born(s, d.Birth)
+	case Did:
+		s.Past = pass(s.Past, e, d.Next)
+		s.Next, s.Finished, s.Waits = d.Next, d.Finished, d.Waits
+		s.Mend = len(s.Repair) // an unfinished repair that was overruled lies behind
+		if len(d.Parts) > 0 {
+			s.Parts = d.Parts
+		}
+	case Mended:
+		s.Mend, s.Waits = d.Next, d.Waits
+	case Plugged:
+		s.Nicks = append(slices.Clip(s.Nicks), e.Step)
+		s.Mend = NextWork(d.Repair, 0) + len(s.Repair)
+		s.Repair = append(slices.Clip(s.Repair), d.Repair...)
+		s.Waits = d.Waits
+	case Fitted:
+		s.In, s.Spare = d.Other, false
+	case Scrapped:
+		s.Scrapped, s.ReplacedBy, s.Held, s.LabelDue = true, d.Other, "", false
+	case TookPlace:
+		s.Spare, s.Replaces = false, d.Other
+	case Held:
+		s.Held = d.Note
+	case Released:
+		s.Held = ""
+	case Printed:
+		s.Copies, s.LabelDue = d.Copy, false
+	case LabelWaits:
+		s.LabelDue = true
+	case Reverted:
+		s = revert(s, d.Back)
+	}
+	return s
+}
+
+func born(s State, b *Birth) State {
+	if b == nil {
+		return s
+	}
+	s.Kind, s.Job, s.Line, s.Number, s.Spare = b.Kind, b.Job, b.Line, b.Number, b.Spare
+	s.Steps, s.Next, s.Replaces = b.Steps, b.First, b.Replaces
+	return s
+}
+
+// pass marks every step before next as behind the part.
+func pass(past []Past, e Event, next int) []Past {
+	past = slices.Clone(past)
+	for len(past) < next {
+		past = append(past, Past{How: WasDone})
+	}
+	for _, i := range e.Detail.Filled {
+		if i < len(past) {
+			past[i] = Past{How: WasFilled}
+		}
+	}
+	if e.Step >= 0 && e.Step < len(past) {
+		past[e.Step] = Past{How: WasDone, At: e.At, By: e.By}
+	}
+	return past
+}
+
+// revert goes back, except for what is outside a person's undoing: the place
+// in the log, and labels that lie printed on the bench.
+func revert(s State, back *State) State {
+	if back == nil {
+		return s
+	}
+	was := *back
+	was.Part, was.Seq, was.Copies, was.LabelDue = s.Part, s.Seq, s.Copies, s.LabelDue
+	return was
+}
+
+// Fold returns the state that events add up to. They must be one part's
+// history in order of Seq.
+func Fold(events []Event) State {
+	var s State
+	for _, e := range events {
+		s = Apply(s, e)
+	}
+	return s
+}
+
+// Trace is one part's share in a command, for taking it back.
+type Trace struct {
+	Before []Event // everything before the command, in order
+	Now    State
+	Last   Event // the newest event of the part, prints apart
+}

@@ -1,0 +1,59 @@
+package parts
+
+import "time"
+
+// Clock is the kind of a wait, as people call it.
+type Clock string
+
+// The clocks a step may start.
+const (
+	Resting Clock = "resting"   // rough-cut wood left to move
+	Clamps  Clock = "in clamps" // glued, the clamps must stay on
+	Setting Clock = "setting"   // glued, not to be machined yet
+	Drying  Clock = "drying"    // coated, not to be touched or coated again
+)
+
+// Clocks lists every clock in the order a part meets them.
+var Clocks = []Clock{Resting, Clamps, Setting, Drying}
+
+// Step is one thing a part goes through. What it does to the wood is data;
+// no rule looks at its name or its station's name.
+type Step struct {
+	Name    string  `json:"name"`              // "rip to width"
+	Station Station `json:"station,omitempty"` // "" for a wait
+	Clock   Clock   `json:"clock,omitempty"`   // for a wait: its kind
+	Minutes int     `json:"minutes,omitempty"` // for a wait: how long it takes
+	// Record says that the step may never be filled in: a glue-up or a coat
+	// that nobody recorded would be a lie about colour or strength.
+	Record bool `json:"record,omitempty"`
+	// Binds marks the dry fit: from here on the parts on the bench belong to
+	// this assembly and no other.
+	Binds bool `json:"binds,omitempty"`
+	// Bores marks a step that makes holes: what is plugged is bored again here.
+	Bores bool `json:"bores,omitempty"`
+}
+
+// Wait reports whether nothing is done at the step but waiting.
+func (s Step) Wait() bool { return s.Station == "" }
+
+// Lasts is how long a wait takes.
+func (s Step) Lasts() time.Duration { return time.Duration(s.Minutes) * time.Minute }
+
+// Routing is an immutable version of a list of steps.
+type Routing struct {
+	ID      int64  // of this version
+	Key     string // the list it is a version of: "frame-part"
+	Version int
+	Name    string // as people say it: "Solid-wood frame part"
+	For     Kind   // Single or Assembly
+	Steps   []Step
+}
+
+// NextWork is the index of the first step at or after i that is no wait, and
+// len(steps) when there is none.
+func NextWork(steps []Step, i int) int {
+	for i < len(steps) && steps[i].Wait() {
+		i++
+	}
+	return i
+}

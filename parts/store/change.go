@@ -1,0 +1,284 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"benchtally/parts"
+)
+
+// Command is what a person or a program asked for.
+type Command struct {
+	ID      parts.CommandID
+	Hash    [32]byte // of what was asked, to tell a repeat from a reused id
+	Kind    string   // "scan", "plug", "undo"
+	Subject parts.ID
+	By      string    // a person's name; "" when nobody said
+	At      time.Time // when it happened; zero for now
+	Request []byte    // what was asked, as JSON, for the list of late scans
+}
+
+// Answer is what a command led to. It is stored with the command, so that a
+// repeat gets the same one.
+type Answer struct {
+	Outcome string          // "recorded", "already", "refused" or "parked"
+	Problem *parts.Problem  // why, when it was not recorded
+	Said    json.RawMessage // what the decision answered, when it was recorded
+	Repeat  bool            // it was asked before
+}
+
+// Decision is what decide makes of a view: events, and the answer to keep
+// once they are applied. After has the new states of the events' parts.
+type Decision struct {
+	Events []parts.Event
+	Answer func(after map[parts.ID]parts.State) any
+}
+
+// Change is the one door through which a part's history is written. In one
+// transaction it reads the view of the command's subject, asks decide what
+// happens, and writes the events, the new states and the command with its
+// answer; a refusal is stored too. decide gets the person's id and must not
+// call the store. An error is a fault, or a Problem that was not stored
+// because the command itself made no sense.
+func (s *Store) Change(ctx context.Context, c Command, decide func(v parts.View, person int64) (Decision, error)) (Answer, error) {
+	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
+		v, err := s.view(t, c.Subject)
+		if err != nil {
+			return Decision{}, err
+		}
+		return decide(v, person)
+	})
+}
+
+// Replace is Change with a new mark at hand, for a part that starts over.
+func (s *Store) Replace(ctx context.Context, c Command, decide func(v parts.View, fresh parts.ID, person int64) (Decision, error)) (Answer, error) {
+	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
+		v, err := s.view(t, c.Subject)
+		if err != nil {
+			return Decision{}, err
+		}
+		serial, err := t.serial()
+		if err != nil {
+			return Decision{}, err
+		}
+		fresh, next := parts.NextMark(serial)
+		d, err := decide(v, fresh, person)
+		if err != nil {
+			return d, err
+		}
+		return d, t.saveSerial(next)
+	})
+}
+
+// Undo takes the command target back. decide gets the share of every part.
+func (s *Store) Undo(ctx context.Context, c Command, target parts.CommandID,
+	decide func(v parts.View, done []parts.Trace, person int64) (Decision, error)) (Answer, error) {
+	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
+		done, err := t.traces(target)
+		if err != nil {
+			return Decision{}, err
+		}
+		v := parts.View{Now: s.Now(), Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
+		for _, d := range done {
+			v.Group = append(v.Group, d.Now)
+		}
+		if err := s.explain(t, &v); err != nil {
+			return Decision{}, err
+		}
+		return decide(v, done, person)
+	})
+}
+
+const findCommand = `SELECT hash, outcome, answer FROM commands WHERE id = ?`
+
+const insertCommand = `INSERT INTO commands (id, hash, kind, subject, outcome, code, answer, request, by_person, at, recorded, settled)
+VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)`
+
+// command runs one command in the writer: once, whatever the number of times
+// it arrives.
+func (s *Store) command(ctx context.Context, c Command, alone bool, decide func(t *tx, person int64) (Decision, error)) (Answer, error) {
+	var answer Answer
+	err := s.run(ctx, alone, func(t *tx) error {
+		var err error
+		answer, err = t.once(c, decide)
+		return err
+	})
+	if err != nil {
+		return Answer{}, err
+	}
+	return answer, nil
+}
+
+func (t *tx) once(c Command, decide func(t *tx, person int64) (Decision, error)) (Answer, error) {
+	before, found, err := t.answered(c)
+	if err != nil || found {
+		return before, err
+	}
+	now := t.s.Now()
+	person, err := t.person(c.By)
+	if err != nil {
+		return Answer{}, err
+	}
+	d, err := decide(t, person)
+	var answer Answer
+	switch p := parts.AsProblem(err); {
+	case p != nil:
+		answer = Answer{Outcome: outcomeOf(p), Problem: p}
+	case err != nil:
+		return answer, err
+	default:
+		after, err := t.record(c, d.Events, now)
+		if err != nil {
+			return answer, err
+		}
+		answer.Outcome = "recorded"
+		if answer.Said, err = json.Marshal(d.Answer(after)); err != nil {
+			return answer, fmt.Errorf("write the answer to %s: %w", c.ID, err)
+		}
+	}
+	return answer, t.keep(c, answer, person, now)
+}
+
+func outcomeOf(p *parts.Problem) string {
+	switch p.Sort {
+	case parts.Already, parts.Parked:
+		return string(p.Sort)
+	}
+	return "refused"
+}
+
+// answered finds the answer to a command that came before.
+func (t *tx) answered(c Command) (Answer, bool, error) {
+	var hash []byte
+	var a Answer
+	var said string
+	err := t.row(findCommand, []any{c.ID[:]}, &hash, &a.Outcome, &said)
+	if errors.Is(err, sql.ErrNoRows) {
+		return a, false, nil
+	}
+	if err != nil {
+		return a, false, fmt.Errorf("look for command %s: %w", c.ID, err)
+	}
+	if !bytes.Equal(hash, c.Hash[:]) {
+		return a, true, parts.Problemf(parts.Invalid, "id-reused", "The id %s was used for something else.", c.ID).
+			Next("Send a new UUID with each new request.")
+	}
+	a.Repeat = true
+	if a.Outcome == "recorded" {
+		a.Said = json.RawMessage(said)
+		return a, true, nil
+	}
+	a.Problem = new(parts.Problem)
+	if err := json.Unmarshal([]byte(said), a.Problem); err != nil {
+		return a, true, fmt.Errorf("read the answer to command %s: %w", c.ID, err)
+	}
+	return a, true, nil
+}
+
+// keep stores the command with its answer.
+func (t *tx) keep(c Command, a Answer, person int64, now time.Time) error {
+	said, code := string(a.Said), ""
+	if a.Problem != nil {
+		data, err := json.Marshal(a.Problem)
+		if err != nil {
+			return fmt.Errorf("write the answer to %s: %w", c.ID, err)
+		}
+		said, code = string(data), a.Problem.Code
+	}
+	at := c.At
+	if at.IsZero() {
+		at = now
+	}
+	err := t.exec(insertCommand, c.ID[:], c.Hash[:], c.Kind, string(c.Subject), a.Outcome, code, said, string(c.Request),
+		person, at.UnixMilli(), now.UnixMilli())
+	if err != nil {
+		return fmt.Errorf("keep command %s: %w", c.ID, err)
+	}
+	return nil
+}
+
+// record numbers the events, writes them and saves the states they lead to.
+func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.ID]parts.State, error) {
+	after := map[parts.ID]parts.State{}
+	var order []parts.ID
+	before := map[parts.ID]int{}
+	for _, e := range events {
+		s, seen := after[e.Part]
+		if !seen {
+			var err error
+			if s, err = t.state(e.Part); err != nil {
+				return nil, err
+			}
+			before[e.Part] = s.Seq
+			order = append(order, e.Part)
+		}
+		e.Seq, e.Command, e.Recorded = s.Seq+1, c.ID, now
+		if e.At.IsZero() {
+			e.At = now
+		}
+		e.At = e.At.Truncate(time.Millisecond)
+		if err := t.addEvent(e); err != nil {
+			return nil, err
+		}
+		after[e.Part] = parts.Apply(s, e)
+	}
+	for _, id := range order {
+		if err := t.saveState(after[id], before[id]); err != nil {
+			return nil, err
+		}
+	}
+	if len(events) > 0 {
+		t.s.latest.Store(max(t.s.latest.Load(), now.UnixMilli()))
+	}
+	return after, nil
+}
+
+// traces gives each part's share in a command.
+func (t *tx) traces(target parts.CommandID) ([]parts.Trace, error) {
+	rows, err := t.query(eventColumns+"WHERE command = ? ORDER BY part, seq", target[:])
+	if err != nil {
+		return nil, fmt.Errorf("read command %s: %w", target, err)
+	}
+	events, err := scanEvents(rows)
+	if err != nil {
+		return nil, err
+	}
+	var out []parts.Trace
+	for _, e := range events {
+		if n := len(out); n > 0 && out[n-1].Now.Part == e.Part {
+			continue
+		}
+		trace, err := t.trace(e)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, trace)
+	}
+	return out, nil
+}
+
+// trace reads the history of a part around its first event of a command.
+func (t *tx) trace(first parts.Event) (parts.Trace, error) {
+	rows, err := t.query(eventColumns+"WHERE part = ? ORDER BY seq", string(first.Part))
+	if err != nil {
+		return parts.Trace{}, fmt.Errorf("read the events of %s: %w", first.Part, err)
+	}
+	all, err := scanEvents(rows)
+	if err != nil {
+		return parts.Trace{}, err
+	}
+	last := all[0]
+	for _, e := range all {
+		// Printing is nothing that an undo would disturb.
+		if e.Kind != parts.Printed && e.Kind != parts.LabelWaits {
+			last = e
+		}
+	}
+	now, err := t.state(first.Part)
+	return parts.Trace{Before: all[:first.Seq-1], Now: now, Last: last}, err
+}

@@ -1,0 +1,179 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+
+	"benchtally/parts"
+)
+
+// jobRow is a row of jobs.
+type jobRow struct {
+	ID      int64 `gorm:"primaryKey"`
+	Code    string
+	Name    string
+	Created int64
+}
+
+func (jobRow) TableName() string { return "jobs" }
+
+// NewJob is a job to be made. Into of a line is the index of the assembly's
+// line in Lines, plus one; 0 for none.
+type NewJob struct {
+	Name  string
+	Code  string // wished for; a number is added when it is taken
+	Lines []parts.Line
+}
+
+// CreateJob makes a job with its lines and, as their first events, its parts,
+// assemblies and tickets: all or nothing. build gets the job with its ids and
+// the marks, one for each piece in the order of the lines and then one for
+// each ticket, and gives the first events.
+func (s *Store) CreateJob(ctx context.Context, c Command, job NewJob, build func(lines []parts.Line, marks []parts.ID) []parts.Event) (parts.Job, error) {
+	var made parts.Job
+	a, err := s.command(ctx, c, true, func(t *tx, _ int64) (Decision, error) {
+		var err error
+		if made, err = t.addJob(job); err != nil {
+			return Decision{}, err
+		}
+		lines, marks, err := t.addLines(made.ID, job.Lines)
+		if err != nil {
+			return Decision{}, err
+		}
+		return Decision{Events: build(lines, marks), Answer: func(map[parts.ID]parts.State) any { return made.Code }}, nil
+	})
+	if err != nil {
+		return parts.Job{}, err
+	}
+	if a.Problem != nil {
+		return parts.Job{}, a.Problem
+	}
+	if a.Repeat {
+		var code string
+		if err := decodeAnswer(a, &code); err != nil {
+			return parts.Job{}, err
+		}
+		return s.Job(ctx, code)
+	}
+	return made, nil
+}
+
+func (t *tx) addJob(job NewJob) (parts.Job, error) {
+	for n := 1; ; n++ {
+		code := job.Code
+		if n > 1 {
+			code = fmt.Sprintf("%s-%d", job.Code, n)
+		}
+		var taken int
+		if err := t.row("SELECT count(*) FROM jobs WHERE code = ?", []any{code}, &taken); err != nil {
+			return parts.Job{}, fmt.Errorf("look for job %s: %w", code, err)
+		}
+		if taken == 0 {
+			row := jobRow{Code: code, Name: job.Name, Created: t.s.clock().UnixMilli()}
+			if err := t.gorm().Create(&row).Error; err != nil {
+				return parts.Job{}, fmt.Errorf("make job %s: %w", code, err)
+			}
+			return parts.Job{ID: row.ID, Code: code, Name: job.Name}, nil
+		}
+	}
+}
+
+// addLines writes the lines with their tickets and takes the marks they need.
+func (t *tx) addLines(job int64, lines []parts.Line) (out []parts.Line, marks []parts.ID, err error) {
+	serial, err := t.serial()
+	if err != nil {
+		return nil, nil, err
+	}
+	next := func() (id parts.ID) {
+		id, serial = parts.NextMark(serial)
+		return id
+	}
+	rows := make([]lineRow, len(lines))
+	for i, l := range lines {
+		l.Job, l.Number = job, i+1
+		if l.Kind == parts.Single {
+			l.Ticket = next()
+		}
+		rows[i] = toLineRow(l)
+		rows[i].IntoLine = 0
+	}
+	if err := t.gorm().CreateInBatches(&rows, 200).Error; err != nil {
+		return nil, nil, fmt.Errorf("write the lines: %w", err)
+	}
+	for i, l := range lines {
+		if l.Into > 0 {
+			rows[i].IntoLine = rows[l.Into-1].ID
+			if err := t.exec("UPDATE lines SET into_line = ? WHERE id = ?", rows[i].IntoLine, rows[i].ID); err != nil {
+				return nil, nil, fmt.Errorf("write what goes into what: %w", err)
+			}
+		}
+		out = append(out, rows[i].line())
+		for range l.Quantity + l.Spares {
+			marks = append(marks, next())
+		}
+	}
+	return out, marks, t.saveSerial(serial)
+}
+
+// serial reads the serial from which the next mark is made.
+func (t *tx) serial() (int64, error) {
+	var n int64
+	err := t.row("SELECT value FROM counters WHERE name = 'mark'", nil, &n)
+	if errors.Is(err, sql.ErrNoRows) {
+		return parts.FirstSerial, t.exec("INSERT INTO counters (name, value) VALUES ('mark', ?)", int64(parts.FirstSerial))
+	}
+	if err != nil {
+		return 0, fmt.Errorf("read the last mark: %w", err)
+	}
+	return n, nil
+}
+
+func (t *tx) saveSerial(n int64) error {
+	if err := t.exec("UPDATE counters SET value = ? WHERE name = 'mark'", n); err != nil {
+		return fmt.Errorf("keep the last mark: %w", err)
+	}
+	return nil
+}
+
+// Jobs gives every job, newest first.
+func (s *Store) Jobs(ctx context.Context) ([]parts.Job, error) {
+	rows, err := s.read.QueryContext(ctx, "SELECT id, code, name FROM jobs ORDER BY id DESC")
+	if err != nil {
+		return nil, fmt.Errorf("read jobs: %w", err)
+	}
+	defer rows.Close()
+	var jobs []parts.Job
+	for rows.Next() {
+		var j parts.Job
+		if err := rows.Scan(&j.ID, &j.Code, &j.Name); err != nil {
+			return nil, fmt.Errorf("read a job: %w", err)
+		}
+		jobs = append(jobs, j)
+	}
+	return jobs, rows.Err()
+}
+
+// Job gives one job by its code.
+func (s *Store) Job(ctx context.Context, code string) (parts.Job, error) {
+	var j parts.Job
+	err := s.read.QueryRowContext(ctx, s.bind("SELECT id, code, name FROM jobs WHERE upper(code) = upper(?)"), code).Scan(&j.ID, &j.Code, &j.Name)
+	if errors.Is(err, sql.ErrNoRows) {
+		return j, parts.Problemf(parts.Missing, "job-unknown", "There is no job %s.", code).Next("Choose one from the list of jobs.")
+	}
+	if err != nil {
+		return j, fmt.Errorf("read job %s: %w", code, err)
+	}
+	return j, nil
+}
+
+// JobByID gives one job by its id.
+func (s *Store) JobByID(ctx context.Context, id int64) (parts.Job, error) {
+	var j parts.Job
+	err := s.read.QueryRowContext(ctx, s.bind("SELECT id, code, name FROM jobs WHERE id = ?"), id).Scan(&j.ID, &j.Code, &j.Name)
+	if err != nil {
+		return j, fmt.Errorf("read job %d: %w", id, err)
+	}
+	return j, nil
+}

@@ -1,0 +1,81 @@
+package store
+
+import (
+	"context"
+	"embed"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+
+	"github.com/pressly/goose/v3"
+
+	"benchtally/parts"
+)
+
+//go:embed migrations
+var migrations embed.FS
+
+// migrate runs the numbered SQL that the database does not have yet, each in
+// a transaction of its own. A database newer than the program is refused.
+func (s *Store) migrate(ctx context.Context) error {
+	dialect, folder := goose.DialectSQLite3, "migrations/sqlite"
+	if s.postgres {
+		dialect, folder = goose.DialectPostgres, "migrations/postgres"
+	}
+	files, err := fs.Sub(migrations, folder)
+	if err != nil {
+		return fmt.Errorf("read the migrations: %w", err)
+	}
+	p, err := goose.NewProvider(dialect, s.write, files)
+	if err != nil {
+		return fmt.Errorf("read the migrations: %w", err)
+	}
+	have, target, err := p.GetVersions(ctx)
+	if err != nil {
+		return fmt.Errorf("read the version of the database: %w", err)
+	}
+	if have > target {
+		return parts.Problemf(parts.Refused, "database-newer", "This database is of version %d, and this program knows %d.", int(have), int(target)).
+			Next("Use the newer program that wrote it.")
+	}
+	if _, err := p.Up(ctx); err != nil {
+		return fmt.Errorf("bring the database up to date: %w", err)
+	}
+	return nil
+}
+
+// Furniture is what an empty shop starts with.
+type Furniture struct {
+	Stations []parts.StationRow
+	Routings []parts.Routing
+}
+
+// furnish gives an empty shop its furniture.
+func (s *Store) furnish(ctx context.Context, f Furniture) error {
+	tx, err := s.write.BeginTx(ctx, nil)
+	if err != nil {
+		return fmt.Errorf("furnish the shop: %w", err)
+	}
+	defer tx.Rollback()
+	var n int
+	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM stations").Scan(&n); err != nil || n > 0 {
+		return err
+	}
+	for _, st := range f.Stations {
+		if _, err := tx.ExecContext(ctx, s.bind("INSERT INTO stations (key, name, caution, place) VALUES (?, ?, ?, ?)"),
+			string(st.Key), st.Name, st.Caution, st.Place); err != nil {
+			return fmt.Errorf("furnish the stations: %w", err)
+		}
+	}
+	for _, r := range f.Routings {
+		steps, err := json.Marshal(r.Steps)
+		if err != nil {
+			return fmt.Errorf("furnish the steps: %w", err)
+		}
+		if _, err := tx.ExecContext(ctx, s.bind("INSERT INTO routings (key, version, name, for_kind, steps) VALUES (?, ?, ?, ?, ?)"),
+			r.Key, r.Version, r.Name, string(r.For), string(steps)); err != nil {
+			return fmt.Errorf("furnish the steps: %w", err)
+		}
+	}
+	return tx.Commit()
+}

@@ -1,0 +1,74 @@
+package store
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/sha256"
+	"database/sql"
+	"encoding/base64"
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// person gives the id of a name, and makes one for a name that is new; 0 for
+// nobody.
+func (t *tx) person(name string) (int64, error) {
+	name = strings.TrimSpace(name)
+	if name == "" {
+		return 0, nil
+	}
+	var id int64
+	err := t.row("SELECT id FROM people WHERE name = ?", []any{name}, &id)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = t.row("INSERT INTO people (name) VALUES (?) RETURNING id", []any{name}, &id)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("look for a person: %w", err)
+	}
+	return id, nil
+}
+
+// People gives the names of people by id.
+func (s *Store) People(ctx context.Context) (map[int64]string, error) {
+	rows, err := s.read.QueryContext(ctx, "SELECT id, name FROM people")
+	if err != nil {
+		return nil, fmt.Errorf("read people: %w", err)
+	}
+	defer rows.Close()
+	names := map[int64]string{}
+	for rows.Next() {
+		var id int64
+		var name string
+		if err := rows.Scan(&id, &name); err != nil {
+			return nil, fmt.Errorf("read people: %w", err)
+		}
+		names[id] = name
+	}
+	return names, rows.Err()
+}
+
+// AddToken makes a token for programs. Only its hash is kept.
+func (s *Store) AddToken(ctx context.Context) (string, error) {
+	raw := make([]byte, 24)
+	if _, err := rand.Read(raw); err != nil {
+		return "", fmt.Errorf("make a token: %w", err)
+	}
+	token := base64.RawURLEncoding.EncodeToString(raw)
+	hash := sha256.Sum256([]byte(token))
+	err := s.run(ctx, false, func(t *tx) error {
+		return t.exec("INSERT INTO tokens (hash, created) VALUES (?, ?)", hash[:], s.clock().UnixMilli())
+	})
+	return token, err
+}
+
+// KnowsToken reports whether a token was made by AddToken.
+func (s *Store) KnowsToken(ctx context.Context, token string) (bool, error) {
+	hash := sha256.Sum256([]byte(token))
+	var known bool
+	err := s.read.QueryRowContext(ctx, s.bind("SELECT EXISTS (SELECT 1 FROM tokens WHERE hash = ?)"), hash[:]).Scan(&known)
+	if err != nil {
+		return false, fmt.Errorf("look for a token: %w", err)
+	}
+	return known, nil
+}

@@ -1,0 +1,132 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+
+	"benchtally/parts"
+)
+
+const readState = `SELECT state FROM part_states WHERE part = ?`
+
+const insertState = `INSERT INTO part_states (kind, job, line, number, open, spare, in_assembly, label_due, seq, fold, state, part)
+VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+
+const updateState = `UPDATE part_states SET kind = ?, job = ?, line = ?, number = ?, open = ?, spare = ?, in_assembly = ?,
+label_due = ?, seq = ?, fold = ?, state = ? WHERE part = ?`
+
+// stateArgs are the columns of a state, in the order of the statements above.
+func stateArgs(s parts.State) ([]any, error) {
+	data, err := json.Marshal(s)
+	if err != nil {
+		return nil, fmt.Errorf("write the state of %s: %w", s.Part, err)
+	}
+	open := s.Kind != parts.Ticket && !s.Finished && !s.Scrapped && s.In == ""
+	return []any{string(s.Kind), s.Job, s.Line, s.Number, flag(open), flag(s.Spare), string(s.In),
+		flag(s.LabelDue), s.Seq, parts.FoldVersion, string(data), string(s.Part)}, nil
+}
+
+func flag(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// saveState writes the row of a state that was at seq before.
+func (t *tx) saveState(s parts.State, before int) error {
+	args, err := stateArgs(s)
+	if err != nil {
+		return err
+	}
+	query := updateState
+	if before == 0 {
+		query = insertState
+	}
+	if err := t.exec(query, args...); err != nil {
+		return fmt.Errorf("save the state of %s: %w", s.Part, err)
+	}
+	return nil
+}
+
+// state reads one state; the zero State when there is no such mark.
+func (t *tx) state(id parts.ID) (parts.State, error) {
+	var data string
+	err := t.row(readState, []any{string(id)}, &data)
+	if errors.Is(err, sql.ErrNoRows) {
+		return parts.State{}, nil
+	}
+	if err != nil {
+		return parts.State{}, fmt.Errorf("read the state of %s: %w", id, err)
+	}
+	return decodeState(data)
+}
+
+func decodeState(data string) (parts.State, error) {
+	var s parts.State
+	if err := json.Unmarshal([]byte(data), &s); err != nil {
+		return s, fmt.Errorf("read a state: %w", err)
+	}
+	return s, nil
+}
+
+// scanStates reads rows of one column, state, to the end and closes them.
+func scanStates(rows *sql.Rows) ([]parts.State, error) {
+	defer rows.Close()
+	var states []parts.State
+	for rows.Next() {
+		var data string
+		if err := rows.Scan(&data); err != nil {
+			return nil, fmt.Errorf("read a state: %w", err)
+		}
+		s, err := decodeState(data)
+		if err != nil {
+			return nil, err
+		}
+		states = append(states, s)
+	}
+	return states, rows.Err()
+}
+
+// states reads the states a condition names.
+func (s *Store) states(ctx context.Context, condition string, args ...any) ([]parts.State, error) {
+	rows, err := s.read.QueryContext(ctx, s.bind("SELECT state FROM part_states WHERE "+condition), args...)
+	if err != nil {
+		return nil, fmt.Errorf("read states: %w", err)
+	}
+	return scanStates(rows)
+}
+
+// StatesOfJob gives every part, assembly and ticket of a job, by line and number.
+func (s *Store) StatesOfJob(ctx context.Context, job int64) ([]parts.State, error) {
+	return s.states(ctx, "job = ? ORDER BY line, number, part", job)
+}
+
+// States gives the states of a list of marks, in the order of the marks; a
+// mark that does not exist is left out.
+func (s *Store) States(ctx context.Context, ids []parts.ID) ([]parts.State, error) {
+	var out []parts.State
+	for _, id := range ids {
+		found, err := s.states(ctx, "part = ?", string(id))
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, found...)
+	}
+	return out, nil
+}
+
+// OnTheFloor gives what the floor shows: of every job that is not done, each
+// part and assembly that is not inside another one.
+func (s *Store) OnTheFloor(ctx context.Context) ([]parts.State, error) {
+	return s.states(ctx, `in_assembly = '' AND kind <> 'ticket'
+AND job IN (SELECT job FROM part_states WHERE open = 1) ORDER BY job, line, number`)
+}
+
+// LabelsDue gives the parts whose label waits to be printed, by job.
+func (s *Store) LabelsDue(ctx context.Context) ([]parts.State, error) {
+	return s.states(ctx, "label_due = 1 ORDER BY job, line, number")
+}

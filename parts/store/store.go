@@ -1,0 +1,229 @@
+// Package store keeps the shop in SQL: an embedded SQLite file, or PostgreSQL
+// when several servers share one shop. It owns the log, the states that cache
+// it, the rows the office edits, and the one writer. It does not decide
+// anything: what may happen comes in as a function.
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/gofrs/flock"
+	_ "github.com/jackc/pgx/v5/stdlib" // the PostgreSQL driver
+	_ "github.com/mattn/go-sqlite3"    // the SQLite driver
+	"gorm.io/driver/postgres"
+	"gorm.io/driver/sqlite"
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+
+	"benchtally/parts"
+)
+
+// Store is an open shop. It is safe for concurrent use.
+type Store struct {
+	write    *sql.DB // one connection
+	read     *sql.DB // few; on SQLite it cannot write
+	gorm     *gorm.DB
+	postgres bool
+	lock     *flock.Flock
+
+	stmts   map[string]*sql.Stmt // prepared for the writer
+	jobs    chan *work           // what waits for the writer
+	stopped chan struct{}
+	closing sync.Once
+	quit    chan struct{}
+	stop    context.CancelFunc
+
+	clock  func() time.Time
+	latest atomic.Int64 // the last recorded time, in milliseconds
+
+	known    known // lines and routings, which never change
+	watchers watchers
+}
+
+// Options are how a store is opened.
+type Options struct {
+	// Alone takes the lock by which one server holds a SQLite file. Without
+	// it the file may be open elsewhere too.
+	Alone bool
+	// Furniture is what a new shop starts with.
+	Furniture Furniture
+	// Clock gives the time; nil for the machine's.
+	Clock func() time.Time
+}
+
+// Open opens the shop in dsn, a file's path or a postgres:// address, makes
+// it when it is not there, and brings it up to date.
+func Open(ctx context.Context, dsn string, o Options) (*Store, error) {
+	s := &Store{
+		postgres: IsPostgres(dsn), clock: o.Clock, stmts: map[string]*sql.Stmt{},
+		jobs: make(chan *work, 1024), stopped: make(chan struct{}), quit: make(chan struct{}),
+	}
+	if s.clock == nil {
+		s.clock = time.Now
+	}
+	if err := s.connect(dsn, o); err != nil {
+		s.closeAll()
+		return nil, err
+	}
+	if err := s.prepare(ctx, o.Furniture); err != nil {
+		s.closeAll()
+		return nil, err
+	}
+	own, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	s.stop = cancel
+	go s.runWriter(own)
+	return s, nil
+}
+
+// IsPostgres reports whether dsn names a PostgreSQL database.
+func IsPostgres(dsn string) bool {
+	return strings.HasPrefix(dsn, "postgres://") || strings.HasPrefix(dsn, "postgresql://")
+}
+
+func (s *Store) connect(dsn string, o Options) (err error) {
+	if s.postgres {
+		if s.write, err = sql.Open("pgx", dsn); err != nil {
+			return fmt.Errorf("open %s: %w", dsn, err)
+		}
+		s.write.SetMaxOpenConns(4)
+		s.read = s.write
+		s.gorm, err = gorm.Open(postgres.New(postgres.Config{Conn: s.write}), gormConfig())
+		return err
+	}
+	if o.Alone {
+		if err := s.takeLock(dsn); err != nil {
+			return err
+		}
+	}
+	if dir := filepath.Dir(dsn); dir != "." {
+		if err := os.MkdirAll(dir, 0o755); err != nil {
+			return fmt.Errorf("make the folder of %s: %w", dsn, err)
+		}
+	}
+	base := "file:" + (&url.URL{Path: dsn}).EscapedPath() + "?_busy_timeout=5000&_foreign_keys=on&_cache_size=-64000"
+	if s.write, err = sql.Open("sqlite3", base+"&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate"); err != nil {
+		return err
+	}
+	s.write.SetMaxOpenConns(1)
+	if _, err := s.write.Exec("PRAGMA wal_autocheckpoint = 4000"); err != nil {
+		return fmt.Errorf("open %s: %w", dsn, err)
+	}
+	if s.read, err = sql.Open("sqlite3", base+"&mode=ro&_query_only=1"); err != nil {
+		return err
+	}
+	s.read.SetMaxOpenConns(max(2, runtime.NumCPU()-1))
+	s.read.SetMaxIdleConns(max(2, runtime.NumCPU()-1))
+	s.gorm, err = gorm.Open(sqlite.New(sqlite.Config{Conn: s.write}), gormConfig())
+	return err
+}
+
+func gormConfig() *gorm.Config {
+	return &gorm.Config{
+		SkipDefaultTransaction: true, TranslateError: true,
+		Logger: logger.Discard, DisableAutomaticPing: true,
+	}
+}
+
+func (s *Store) takeLock(dsn string) error {
+	s.lock = flock.New(dsn + ".lock")
+	got, err := s.lock.TryLock()
+	if errors.Is(err, os.ErrNotExist) {
+		if err = os.MkdirAll(filepath.Dir(dsn), 0o755); err == nil {
+			got, err = s.lock.TryLock()
+		}
+	}
+	if err != nil {
+		s.lock = nil
+		return fmt.Errorf("lock %s: %w", dsn, err)
+	}
+	if !got {
+		s.lock = nil
+		return parts.Problemf(parts.Busy, "server-running", "The server is running on %s.", dsn).
+			Next("Use its page for this, or stop it first.")
+	}
+	return nil
+}
+
+// prepare brings the schema and the states up to date and reads the last
+// recorded time, behind which the shop's clock never goes.
+func (s *Store) prepare(ctx context.Context, f Furniture) error {
+	if err := s.migrate(ctx); err != nil {
+		return err
+	}
+	if err := s.furnish(ctx, f); err != nil {
+		return err
+	}
+	var latest sql.NullInt64
+	if err := s.write.QueryRowContext(ctx, "SELECT max(recorded) FROM events WHERE id > (SELECT coalesce(max(id), 0) - 1000 FROM events)").Scan(&latest); err != nil {
+		return fmt.Errorf("read the last recorded time: %w", err)
+	}
+	s.latest.Store(latest.Int64)
+	var stale bool
+	if err := s.write.QueryRowContext(ctx, s.bind("SELECT EXISTS (SELECT 1 FROM part_states WHERE fold < ?)"), parts.FoldVersion).Scan(&stale); err != nil {
+		return fmt.Errorf("read the fold of the states: %w", err)
+	}
+	if stale {
+		if err := s.rebuild(ctx); err != nil {
+			return err
+		}
+	}
+	return s.prepareHot(ctx)
+}
+
+// Close lets the writer finish and closes the shop.
+func (s *Store) Close() error {
+	s.closing.Do(func() {
+		close(s.quit)
+		<-s.stopped
+		s.stop()
+		s.closeAll()
+	})
+	return nil
+}
+
+func (s *Store) closeAll() {
+	if s.read != nil && s.read != s.write {
+		s.read.Close()
+	}
+	if s.write != nil {
+		s.write.Close()
+	}
+	if s.lock != nil {
+		s.lock.Unlock()
+	}
+}
+
+// Now is the shop's time: the machine's clock, but never before what was
+// recorded last, so that a clock set back makes nothing wet again.
+func (s *Store) Now() time.Time {
+	return time.UnixMilli(max(s.clock().UnixMilli(), s.latest.Load())).UTC()
+}
+
+// bind writes the placeholders of query in the database's own form.
+func (s *Store) bind(query string) string {
+	if !s.postgres {
+		return query
+	}
+	var out strings.Builder
+	n := 0
+	for _, r := range query {
+		if r == '?' {
+			n++
+			fmt.Fprintf(&out, "$%d", n)
+			continue
+		}
+		out.WriteRune(r)
+	}
+	return out.String()
+}

@@ -1,0 +1,111 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"sync"
+
+	"benchtally/parts"
+)
+
+// known keeps the rows that never change once they are committed.
+type known struct {
+	mu       sync.RWMutex
+	lines    map[int64]parts.Line
+	routings map[int64]parts.Routing
+}
+
+// querier is what reads: the writer's transaction or a reading connection.
+type querier interface {
+	query(query string, args ...any) (*sql.Rows, error)
+}
+
+// reader reads outside the writer.
+type reader struct {
+	s   *Store
+	ctx context.Context
+}
+
+func (r reader) query(query string, args ...any) (*sql.Rows, error) {
+	return r.s.read.QueryContext(r.ctx, r.s.bind(query), args...)
+}
+
+// Look gives the view of one mark, as a decision would see it.
+func (s *Store) Look(ctx context.Context, id parts.ID) (parts.View, error) {
+	return s.view(reader{s, ctx}, id)
+}
+
+// view reads what a decision about one mark may look at.
+func (s *Store) view(q querier, id parts.ID) (parts.View, error) {
+	v := parts.View{Now: s.Now(), Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
+	found, err := q.query(readState, string(id))
+	if err != nil {
+		return v, fmt.Errorf("look at %s: %w", id, err)
+	}
+	states, err := scanStates(found)
+	if err != nil {
+		return v, err
+	}
+	if len(states) == 0 {
+		return v, unknownMark(id)
+	}
+	v.Subject = states[0]
+	if err := s.company(q, &v); err != nil {
+		return v, err
+	}
+	return v, s.explain(q, &v)
+}
+
+func unknownMark(id parts.ID) error {
+	return parts.Problemf(parts.Missing, "mark-unknown", "No part of this shop has the mark %s.", id).
+		Next("Look at the label again: perhaps a character was misread, or it is from another shop.").Fact("mark", id)
+}
+
+// company reads the states that count beside the subject's own.
+func (s *Store) company(q querier, v *parts.View) error {
+	sub := v.Subject
+	condition, args := "line = ? AND spare = 1 AND part <> ?", []any{sub.Line, string(sub.Part)}
+	switch {
+	case sub.Kind == parts.Ticket:
+		condition, args = "line = ? AND kind = 'part'", []any{sub.Line}
+	case sub.Kind == parts.Assembly && len(sub.Parts) == 0:
+		condition, args = "in_assembly = '' AND line IN (SELECT id FROM lines WHERE into_line = ?)", []any{sub.Line}
+	case sub.Kind == parts.Assembly:
+		condition, args = "in_assembly = ?", []any{string(sub.Part)}
+	}
+	rows, err := q.query("SELECT state FROM part_states WHERE "+condition+" ORDER BY line, number, part", args...)
+	if err != nil {
+		return fmt.Errorf("look around %s: %w", sub.Part, err)
+	}
+	v.Group, err = scanStates(rows)
+	return err
+}
+
+// explain adds the lines and steps that the view's states name.
+func (s *Store) explain(q querier, v *parts.View) error {
+	if v.Subject.Kind == parts.Assembly {
+		needs, err := s.linesInto(q, v.Subject.Line)
+		if err != nil {
+			return err
+		}
+		v.Needs = needs
+	}
+	for _, st := range append([]parts.State{v.Subject}, v.Group...) {
+		if _, ok := v.Lines[st.Line]; !ok {
+			line, err := s.line(q, st.Line)
+			if err != nil {
+				return err
+			}
+			v.Lines[st.Line] = line
+		}
+		if _, ok := v.Routings[st.Steps]; !ok && st.Steps != 0 {
+			r, err := s.routing(q, st.Steps)
+			if err != nil {
+				return err
+			}
+			v.Routings[st.Steps] = r
+		}
+	}
+	return nil
+}
