@@ -21,8 +21,12 @@ var (
 // missing is drawn for what the typeface has no shape for.
 const missing = '\uFFFD'
 
-// capHeight is the height of a capital and of a figure, in ems.
-const capHeight = 0.729
+// capHeight is the height of a capital and of a figure, ascent that of the
+// tallest small letter with a hair of room, in ems.
+const (
+	capHeight = 0.729
+	ascent    = 0.80
+)
 
 // face is one weight of the typeface.
 type face struct {

@@ -28,6 +28,14 @@ type Label struct {
 // feed and stickers are cut that much off.
 const labelMargin = 2
 
+// labelAir is what the gaps below the mark and above the strip take at least,
+// and roundings what round figures stand out above the mark's capitals and the
+// strip's line below it, in millimetres.
+const (
+	labelAir  = 1.5
+	roundings = 0.3
+)
+
 // WriteLabels writes labels as a PDF to be printed on sheet at 100 %. first is
 // the 1-based position of the first free label on the first, used sheet.
 func WriteLabels(w io.Writer, sheet Sheet, first int, labels []Label) error {
@@ -75,12 +83,14 @@ func (a area) height() float64 { return a.y1 - a.y0 }
 
 // check finds the sheets that cannot be drawn on.
 func (s Sheet) check() error {
-	inside := s.Columns >= 1 && s.Rows >= 1 && s.LabelW > 0 && s.LabelH > 0 && s.PageW > 0 && s.PageH > 0
+	const most = 2000 // millimetres of a side, and more labels than any sheet has
+	inside := s.Columns >= 1 && s.Columns <= most && s.Rows >= 1 && s.Rows <= most &&
+		s.LabelW > 0 && s.LabelH > 0 && s.PageW > 0 && s.PageW <= most && s.PageH > 0 && s.PageH <= most
 	if inside {
 		x, y := s.Spot(s.PerPage() - 1)
 		inside = s.Left >= 0 && s.Top >= 0 && x+s.LabelW <= s.PageW+0.01 && y+s.LabelH <= s.PageH+0.01
 	}
-	if !inside || s.PerPage() > 1000 || s.smallest().height() < 15 || s.smallest().width() < 30 {
+	if !inside || s.PerPage() > most || s.smallest().height() < 15 || s.smallest().width() < 30 {
 		return parts.Problemf(parts.Invalid, "sheet-broken", "Labels cannot be laid out on the sheet %q.", s.Key).
 			Next("Its labels must lie on the page and leave 30 x 15 mm to print on.")
 	}
@@ -140,7 +150,7 @@ func snap(x float64) float64 { return math.Round(x/dot) * dot }
 // rest leaves room, the rest below it, the strip at the foot.
 func (l Label) words(p *paper, in area, scale float64) {
 	foot := stripHeight(l.Strip, in.width(), 2.5*scale)
-	room := in.height() - foot - 1.2*scale
+	room := in.height() - foot - labelAir*scale
 	rows := l.rows(in.width(), room, scale, false)
 	mark, note, whole := l.head(in.width(), min(room-heightOf(rows), 6*scale), scale)
 	if !whole {
@@ -149,12 +159,12 @@ func (l Label) words(p *paper, in area, scale float64) {
 	}
 
 	used := mark.caps() + heightOf(rows) + foot
-	gap := min((in.height()-used)/2, 1.4*scale)
+	gap := min((in.height()-used-roundings)/2, 1.4*scale)
 	y := (in.y0 + in.y1 - used - 2*gap) / 2
 	p.text(mark, in.x0, y+mark.caps())
 	noteY := y
 	for _, r := range note {
-		p.textRight(r, in.x1, noteY+r.caps())
+		p.textRight(r, in.x1, noteY+ascent*r.pt*mm)
 		noteY += r.height()
 	}
 	y = p.stack(rows, in.x0, y+mark.caps()+gap)
@@ -222,7 +232,7 @@ func (l Label) head(width, height, scale float64) (mark row, note []row, whole b
 	for pt := 7 * scale; pt >= 6; pt -= 0.25 {
 		small := row{style: style{face: bold, pt: pt, fall: pt}}
 		// The last line needs no leading, and may hang into the gap below.
-		lines := 1 + int(max(0, height-small.caps())/small.height())
+		lines := 1 + int(max(0, height-ascent*pt*mm)/small.height())
 		if note, whole = small.fill(text, column, lines); whole {
 			break
 		}
@@ -255,10 +265,15 @@ func (s style) pair(a, b string, width float64, lines int) []row {
 	case lines > 1:
 		return append(s.set(a, width, 1), s.set(b, width, 1)...)
 	}
-	room -= in(between) + 0.05
+	if room -= in(between) + 0.05; room <= 0 {
+		return s.set(a+between+b, width, 1)
+	}
 	if half := room / 2; in(a) > half {
 		a = small.set(a, max(half, room-in(b)), 1)[0].text
 	}
-	b = small.set(b, room-in(a), 1)[0].text
+	if room -= in(a); room <= 0 {
+		return s.set(a, width, 1)
+	}
+	b = small.set(b, room, 1)[0].text
 	return []row{{style: small, text: a + between + b}}
 }

@@ -1,9 +1,46 @@
 package labels
 
-import "math/bits"
+import (
+	"math/bits"
+	"slices"
+)
 
-// This file turns the modules of a code into shapes: rectangles, which are
-// short, and outlines, which can be shrunk.
+// block is a rectangle of dark modules. Nothing dark is ever to its left or
+// right; its top or foot is free if nothing dark touches it there either.
+type block struct {
+	x, y, w, h        int
+	freeTop, freeFoot bool
+}
+
+// blocks covers the dark modules of a square grid with rectangles that do not
+// overlap: runs along the rows, joined where the same run repeats below. They
+// are the shortest way to write a code.
+func blocks(dark [][]bool) []block {
+	var out []block
+	// latest is the number of the last block that began at x, plus 1.
+	latest := make([]int, len(dark))
+	for y, row := range dark {
+		for x := 0; x < len(row); x++ {
+			if !row[x] {
+				continue
+			}
+			begin := x
+			for x < len(row) && row[x] {
+				x++
+			}
+			foot := y == len(dark)-1 || !slices.Contains(dark[y+1][begin:x], true)
+			if i := latest[begin] - 1; i >= 0 && out[i].y+out[i].h == y && out[i].w == x-begin {
+				out[i].h++
+				out[i].freeFoot = foot
+				continue
+			}
+			top := y == 0 || !slices.Contains(dark[y-1][begin:x], true)
+			out = append(out, block{begin, y, x - begin, 1, top, foot})
+			latest[begin] = len(out)
+		}
+	}
+	return out
+}
 
 // corner is a corner of an outline, in modules, x to the right and y down. in
 // is the diagonal that leads into the dark side, each part -1 or 1.
@@ -23,7 +60,7 @@ const (
 var steps = [4][2]int{{1, 0}, {0, 1}, {-1, 0}, {0, -1}}
 
 // outlines gives the closed outlines of the dark modules of a square grid,
-// dark on the right hand. Modules that only touch at a corner keep outlines of
+// dark on the right hand, for codes whose edges must be moved. Modules that only touch at a corner keep outlines of
 // their own, so that each may be shrunk by itself. Fill them even-odd.
 func outlines(dark [][]bool) [][]corner {
 	n := len(dark) + 1
@@ -102,33 +139,4 @@ func walk(edges []uint8, n, start int) []corner {
 func turn(at, n int, from, to heading) corner {
 	a, b := steps[(from+1)%4], steps[(to+1)%4]
 	return corner{x: at % n, y: at / n, inX: a[0] + b[0], inY: a[1] + b[1]}
-}
-
-// block is a rectangle of dark modules.
-type block struct{ x, y, w, h int }
-
-// blocks covers the dark modules of a square grid with rectangles that do not
-// overlap: runs along the rows, joined where the same run repeats below.
-func blocks(dark [][]bool) []block {
-	var out []block
-	// latest is the number of the last block that began at x, plus 1.
-	latest := make([]int, len(dark))
-	for y, row := range dark {
-		for x := 0; x < len(row); x++ {
-			if !row[x] {
-				continue
-			}
-			begin := x
-			for x < len(row) && row[x] {
-				x++
-			}
-			if i := latest[begin] - 1; i >= 0 && out[i].y+out[i].h == y && out[i].w == x-begin {
-				out[i].h++
-				continue
-			}
-			out = append(out, block{begin, y, x - begin, 1})
-			latest[begin] = len(out)
-		}
-	}
-	return out
 }

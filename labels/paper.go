@@ -111,11 +111,17 @@ func (p *paper) box(x, y, w, h, width float64) {
 	p.pdf.Rect(x, y, w, h, "D")
 }
 
+// frame begins a drawing in a frame of its own: its origin at x, y, its unit so
+// many millimetres, y down. The drawing ends with the operator Q.
+func (p *paper) frame(out []byte, x, y, unit float64) []byte {
+	u := unit * pointsPerMM
+	return fmt.Appendf(out, "q %.6f 0 0 %.6f %.4f %.4f cm\n", u, -u, x*pointsPerMM, (p.h-y)*pointsPerMM)
+}
+
 // picture draws figures, scaled and moved to x, y, with lines of a width: all
-// lines in one stroke and all areas in one fill.
+// lines in one stroke, all areas in one fill with a line round them.
 func (p *paper) picture(figures []figure, x, y, scale, width float64) {
-	s := scale * pointsPerMM
-	out := fmt.Appendf(nil, "q %.5f 0 0 %.5f %.4f %.4f cm %.4f w 1 j\n", s, -s, x*pointsPerMM, (p.h-y)*pointsPerMM, width/scale)
+	out := fmt.Appendf(p.frame(nil, x, y, scale), "%.4f w 1 j\n", width/scale)
 	for _, filled := range []bool{false, true} {
 		any := false
 		for _, f := range figures {
@@ -125,7 +131,7 @@ func (p *paper) picture(figures []figure, x, y, scale, width float64) {
 		}
 		switch {
 		case any && filled:
-			out = append(out, "f\n"...)
+			out = append(out, "B\n"...)
 		case any:
 			out = append(out, "S\n"...)
 		}

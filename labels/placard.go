@@ -110,7 +110,7 @@ func (pl Placard) caution(p *paper, in area) (top float64, err error) {
 func (p *paper) warning(x, y, w float64) {
 	p.picture([]figure{
 		{points: []point{{0.5, 0.03}, {0.97, 0.84}, {0.03, 0.84}, {0.5, 0.03}, {0.97, 0.84}}},
-		{points: []point{{0.45, 0.28}, {0.55, 0.28}, {0.53, 0.58}, {0.47, 0.58}}, filled: true},
-		{points: []point{{0.45, 0.64}, {0.55, 0.64}, {0.55, 0.74}, {0.45, 0.74}}, filled: true},
+		{points: []point{{0.48, 0.33}, {0.52, 0.33}, {0.51, 0.55}, {0.49, 0.55}}, filled: true},
+		{points: []point{{0.48, 0.68}, {0.52, 0.68}, {0.52, 0.70}, {0.48, 0.70}}, filled: true},
 	}, x, y, w, w*0.06)
 }

@@ -22,9 +22,10 @@ const (
 	quiet     = 4          // modules kept free all round, ISO/IEC 18004
 	goodDots  = 4
 	leastDots = 3
-	// shrink, in modules, is taken off every edge at leastDots: printers
-	// darken each dot an edge touches, and at three dots that closes gaps.
-	shrink = 0.06
+	// fine is the number of parts of a dot a code is drawn in. Edges are taken
+	// in by one part, at leastDots 6 % of a module: printers blacken each dot
+	// that an edge so much as touches, and of three white dots that is too many.
+	fine = 5
 )
 
 // levels are tried from the sturdiest down: 30, 25, 15 and 7 % of the code may
@@ -176,31 +177,42 @@ func onScreen(text string, level qrcode.RecoveryLevel) ([][]bool, error) {
 }
 
 // draw writes the code with the upper left corner of its dark part at x, y
-// millimetres from the page's. All is one fill, so that no viewer shows seams,
-// in whole modules under one transformation, which keeps the edges on the
-// printer's dots.
+// millimetres from the page's. It is one fill, so that no viewer shows seams,
+// in whole parts of a dot under one transformation, which keeps the edges
+// on the printer's dots.
 func (c code) draw(p *paper, x, y float64) {
-	m := c.module() * pointsPerMM
-	out := fmt.Appendf(nil, "q %.5f 0 0 %.5f %.4f %.4f cm\n", m, -m, x*pointsPerMM, (p.h-y)*pointsPerMM)
+	out := p.frame(nil, x, y, dot/fine)
+	unit := c.dots * fine // of a module
 	if c.dots > leastDots {
+		// Blocks cost half of what outlines do. Their edges are taken in
+		// wherever that opens no gap to a neighbour.
 		for _, b := range blocks(c.bits) {
-			for _, n := range [...]int{b.x, b.y, b.w, b.h} {
-				out = append(strconv.AppendInt(out, int64(n), 10), ' ')
+			top, foot := b.y*unit, (b.y+b.h)*unit
+			if b.freeTop {
+				top++
 			}
-			out = append(out, "re\n"...)
+			if b.freeFoot {
+				foot--
+			}
+			out = appendInts(out, "re\n", b.x*unit+1, top, b.w*unit-2, foot-top)
 		}
 		p.pdf.RawWriteStr(string(append(out, "f Q"...)))
 		return
 	}
 	for _, loop := range outlines(c.bits) {
-		for i, at := range loop {
-			op := "l\n"
-			if i == 0 {
-				op = "m\n"
-			}
-			out = fmt.Appendf(out, "%g %g %s", float64(at.x)+shrink*float64(at.inX), float64(at.y)+shrink*float64(at.inY), op)
+		op := "m\n"
+		for _, at := range loop {
+			out, op = appendInts(out, op, at.x*unit+at.inX, at.y*unit+at.inY), "l\n"
 		}
 		out = append(out, "h\n"...)
 	}
 	p.pdf.RawWriteStr(string(append(out, "f* Q"...)))
+}
+
+// appendInts writes whole numbers and the operator that takes them.
+func appendInts(out []byte, op string, numbers ...int) []byte {
+	for _, n := range numbers {
+		out = append(strconv.AppendInt(out, int64(n), 10), ' ')
+	}
+	return append(out, op...)
 }

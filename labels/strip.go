@@ -3,6 +3,7 @@ package labels
 import (
 	"fmt"
 	"html"
+	"slices"
 	"strings"
 
 	"benchtally/parts"
@@ -29,7 +30,7 @@ const (
 // point is a place in the picture, x to the right and y down.
 type point struct{ x, y float64 }
 
-// figure is a line through points, or an area bounded by them.
+// figure is a line through points, or an area with a line round it.
 type figure struct {
 	class  string
 	points []point
@@ -84,51 +85,40 @@ func stripFigures(s parts.Strip) []figure {
 // centre is the middle of notch i.
 func centre(i int) float64 { return stickEnd + notchPitch*(float64(i)+0.5) }
 
-// stick draws the plain wood of notches from to to, moved right by shift: the
-// ends and the lower edge in one line, then the upper edge between notches.
+// stick draws the plain wood round the notches from one to another, moved right
+// by shift: the upper edge between notches, then the ends and the lower edge in
+// one line. The ends may be broken.
 func stick(from, to int, shift float64, brokenLeft, brokenRight bool) []figure {
-	left, right := shift, shift+2*stickEnd+notchPitch*float64(to)
+	left := end(shift)
 	if brokenLeft {
-		left = shift + stickEnd + notchPitch*float64(from)
+		left = jag(shift + stickEnd + notchPitch*float64(from) - 4)
 	}
+	right := end(shift + 2*stickEnd + notchPitch*float64(to))
 	if brokenRight {
-		right = shift + stickEnd + notchPitch*float64(to)
+		right = jag(shift + stickEnd + notchPitch*float64(to) - 0.5)
 	}
-	around := append(end(left, brokenLeft), reversed(end(right, brokenRight))...)
-	out := []figure{}
-	x := left
-	for i := from; i < to; i++ {
-		c := shift + centre(i)
-		if i > from {
-			out = append(out, figure{class: classStick, points: []point{{x, 0}, {c - notchTop, 0}}})
-		} else {
-			around = append([]point{{c - notchTop, 0}}, around...)
-		}
-		x = c + notchTop
-	}
+	slices.Reverse(right)
+	around := append(left, right...)
 	if from == to {
-		around = append(around, point{left, 0})
-	} else {
-		around = append(around, point{x, 0})
+		return []figure{{class: classStick, points: append(around, left[0])}}
 	}
-	return append(out, figure{class: classStick, points: around})
+	var out []figure
+	first, last := shift+centre(from)-notchTop, shift+centre(to-1)+notchTop
+	for i := from + 1; i < to; i++ {
+		out = append(out, figure{class: classStick, points: []point{
+			{shift + centre(i-1) + notchTop, 0}, {shift + centre(i) - notchTop, 0}}})
+	}
+	around = append([]point{{first, 0}}, around...)
+	return append(out, figure{class: classStick, points: append(around, point{last, 0})})
 }
 
-// end is the left or right end of a stick at x from top to bottom, jagged
-// where it broke.
-func end(x float64, broken bool) []point {
-	if !broken {
-		return []point{{x, 0}, {x, stickHeight}}
-	}
-	return []point{{x, 0}, {x + 3, 0.3 * stickHeight}, {x - 2, 0.5 * stickHeight}, {x + 3, 0.75 * stickHeight}, {x, stickHeight}}
-}
+// end is a plain end of a stick at x from top to bottom.
+func end(x float64) []point { return []point{{x, 0}, {x, stickHeight}} }
 
-func reversed(in []point) []point {
-	out := make([]point, 0, len(in))
-	for i := len(in) - 1; i >= 0; i-- {
-		out = append(out, in[i])
-	}
-	return out
+// jag is a broken end at x from top to bottom, with splinters of four units to
+// the right. Both sides of a break have the same, so that they would fit.
+func jag(x float64) []point {
+	return []point{{x + 2, 0}, {x + 5, 0.3 * stickHeight}, {x, 0.5 * stickHeight}, {x + 5, 0.75 * stickHeight}, {x + 2, stickHeight}}
 }
 
 // notches draws notches, the first of which is number first, moved right by
@@ -157,10 +147,10 @@ func notches(list []parts.Notch, first int, shift float64) []figure {
 	return out
 }
 
-// dots sets small squares along the outline of a notch. Squares look round at
-// this size and need no dash pattern, which each format draws its own way.
+// dots sets small areas along the outline of a notch, which their line makes
+// round. A dash pattern would look different in each format.
 func dots(cut []point) []figure {
-	const half, apart = 0.85, 3.7
+	const half, apart = 0.25, 3.7
 	var out []figure
 	dot := func(x, y float64) {
 		out = append(out, figure{classUnsaid, []point{
@@ -248,14 +238,14 @@ func StripSVG(strip parts.Strip) string {
 	}
 	title := html.EscapeString(stripWords(strip))
 	var out strings.Builder
-	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" class="%s" width="%g" height="%g" viewBox="%g %g %g %g" role="img" aria-label="%s"><title>%s</title>`,
-		class, w, h, -stickBleed, -stickBleed, w, h, title, title)
+	fmt.Fprintf(&out, `<svg xmlns="http://www.w3.org/2000/svg" class="%s" width="%g" height="%g" viewBox="%g %g %g %g" stroke-width="%g" stroke-linejoin="round" role="img" aria-label="%s"><title>%s</title>`,
+		class, w, h, -stickBleed, -stickBleed, w, h, stickLine, title, title)
 	for _, c := range []string{classStick, classOpen, classDone, classUnsaid, classWaiting, classNick} {
 		if d := areas[c]; d != nil {
-			fmt.Fprintf(&out, `<path class="%s" fill="currentColor" d="%s"/>`, c, d)
+			fmt.Fprintf(&out, `<path class="%s" fill="currentColor" stroke="currentColor" d="%s"/>`, c, d)
 		}
 		if d := lines[c]; d != nil {
-			fmt.Fprintf(&out, `<path class="%s" fill="none" stroke="currentColor" stroke-width="%g" d="%s"/>`, c, stickLine, d)
+			fmt.Fprintf(&out, `<path class="%s" fill="none" stroke="currentColor" d="%s"/>`, c, d)
 		}
 	}
 	out.WriteString("</svg>")

@@ -35,6 +35,8 @@ const (
 	fractionSize = 0.70
 	fractionRise = 0.235
 	fractionGap  = 0.10
+	// Below so many points their figures would be too small to read.
+	leastFractions = 7
 )
 
 // fraction finds 3/4 with the space that parts it from a whole number before
@@ -50,7 +52,7 @@ type span struct {
 
 // spans takes a row apart into what is drawn at one size and height.
 func (s style) spans(text string) []span {
-	if !s.fractions || s.pt < 7 {
+	if !s.fractions || s.pt < leastFractions {
 		return []span{{text: text, size: 1}}
 	}
 	var out []span
@@ -109,9 +111,7 @@ func (s style) set(text string, width float64, lines int) []row {
 	if lines > 1 {
 		least = (s.pt + s.fall) / 2
 	}
-	// A little short of the width, for the rounding of sizes and positions.
-	fits := math.Floor((width-0.02)/(s.ems(text)*mm)*20) / 20
-	if fits >= least {
+	if fits := s.fits(text, width); fits >= least {
 		return []row{{style: s.at(min(s.pt, fits)), text: text}}
 	}
 	for pt := s.pt; pt > s.fall; pt -= 0.5 {
@@ -121,6 +121,20 @@ func (s style) set(text string, width float64, lines int) []row {
 	}
 	rows, _ := s.at(s.fall).fill(text, width, lines)
 	return rows
+}
+
+// fits is the size in points at which text fills a width in millimetres.
+func (s style) fits(text string, width float64) float64 {
+	size := func() float64 {
+		// A little short of the width, for the rounding of sizes and positions.
+		return math.Floor((width-0.02)/(s.ems(text)*mm)*20) / 20
+	}
+	pt := size()
+	if s.fractions && pt < leastFractions {
+		s.fractions = false // as it will be set at that size
+		pt = min(pt, size())
+	}
+	return pt
 }
 
 // whole sets text on one line of a width. It is not whole, and must not be
@@ -172,7 +186,7 @@ func (s style) cut(rest []string, limit float64) string {
 }
 
 // units stay with the number before them.
-var units = map[string]bool{"mm": true, "cm": true, "m": true, "in": true, "in.": true, "ft": true, "ft.": true, "pcs": true, "°C": true, "°F": true, "%": true}
+var units = map[string]bool{"mm": true, "cm": true, "m": true, "in": true, "ft": true, "pcs": true, "°C": true, "°F": true, "%": true}
 
 // atoms splits text where a line may break: at spaces, but not inside a number
 // such as 34 1/2, between a number and its unit, or behind a times sign.
@@ -181,7 +195,7 @@ func atoms(text string) []string {
 	for _, word := range strings.Fields(text) {
 		if len(out) > 0 {
 			last := out[len(out)-1]
-			number := endsInDigit(last) && (word[0] >= '0' && word[0] <= '9' || units[word])
+			number := endsInDigit(last) && (word[0] >= '0' && word[0] <= '9' || units[strings.TrimRight(word, ",;:.)")])
 			if number || last == "×" || last == "x" || strings.HasSuffix(last, " ×") {
 				out[len(out)-1] = last + " " + word
 				continue

@@ -180,16 +180,18 @@ func (s TicketStep) draw(p *paper, in area) {
 		where, weight = "wait", regular // nobody goes anywhere for it
 	}
 	room := in.width() - side - 1.5
-	// Half a station ("at the ...") says nothing: whole or not at all.
-	station, whole := style{face: regular, pt: pt * 0.88, fall: 6}.whole(where, room*0.55)
-	for _, r := range station {
-		if !whole {
-			break
+	called := style{face: weight, pt: pt, fall: 6}
+	// Half a station ("at the ...") says nothing, so it is there whole or not
+	// at all; and it may not push out the name.
+	station, whole := style{face: regular, pt: pt * 0.88, fall: 6}.whole(where, room*0.6)
+	if whole {
+		left := room - station[0].width() - 1.5
+		if _, fits := called.whole(s.Name, left); fits || left > room/2 {
+			p.textRight(station[0], in.x1, in.y0+(in.height()+station[0].caps())/2)
+			room = left
 		}
-		p.textRight(r, in.x1, in.y0+(in.height()+r.caps())/2)
-		room -= r.width() + 1.5
 	}
-	for _, r := range (style{face: weight, pt: pt, fall: 6}).set(s.Name, room, 1) {
+	for _, r := range called.set(s.Name, room, 1) {
 		p.text(r, in.x0+side+1.5, in.y0+(in.height()+r.caps())/2)
 	}
 }

@@ -115,6 +115,8 @@ func (a Args) MarshalJSON() ([]byte, error) {
 		case int:
 			n := int64(v)
 			out[i].Int = &n
+		case int64:
+			out[i].Int = &v
 		default:
 			s := fmt.Sprint(v)
 			out[i].Text = &s

@@ -143,7 +143,7 @@ func pass(past []Past, e Event, next int) []Past {
 		past = append(past, Past{How: WasDone})
 	}
 	for _, i := range e.Detail.Filled {
-		if i < len(past) {
+		if i >= 0 && i < len(past) {
 			past[i] = Past{How: WasFilled}
 		}
 	}
@@ -153,14 +153,13 @@ func pass(past []Past, e Event, next int) []Past {
 	return past
 }
 
-// revert goes back, except for what is outside a person's undoing: the place
-// in the log, and labels that lie printed on the bench.
+// revert goes back, except for the place in the log, which only grows.
 func revert(s State, back *State) State {
 	if back == nil {
 		return s
 	}
 	was := *back
-	was.Part, was.Seq, was.Copies, was.LabelDue = s.Part, s.Seq, s.Copies, s.LabelDue
+	was.Part, was.Seq = s.Part, s.Seq
 	return was
 }
 
@@ -177,6 +176,7 @@ func Fold(events []Event) State {
 // Trace is one part's share in a command, for taking it back.
 type Trace struct {
 	Before []Event // everything before the command, in order
+	Since  []Event // labels printed or queued since: undoing leaves them as they are
 	Now    State
 	Last   Event // the newest event of the part, prints apart
 }

@@ -49,3 +49,8 @@ func (b *Bench) LabelQueue(ctx context.Context) ([]parts.State, error) {
 func (b *Bench) Orders(ctx context.Context, most int) ([]store.Order, error) {
 	return b.store.Orders(ctx, most)
 }
+
+// Order gives one print order.
+func (b *Bench) Order(ctx context.Context, id int64) (store.Order, error) {
+	return b.store.Order(ctx, id)
+}

@@ -54,7 +54,7 @@ func readCSV(text string, sep rune) (Table, error) {
 
 // readQuoted reads cells; lazily, inch marks are allowed, but a quoted cell
 // may not go on in the next line, or a mark nobody closed would swallow rows.
-// With an error it gives the rows before it.
+// With an error it gives the rows so far, to tell how much sense they make.
 func readQuoted(text string, sep rune, lazy bool) (Table, error) {
 	r := csv.NewReader(strings.NewReader(text))
 	r.Comma, r.LazyQuotes, r.FieldsPerRecord = sep, lazy, -1
@@ -74,12 +74,14 @@ func readQuoted(text string, sep rune, lazy bool) (Table, error) {
 		for _, field := range record {
 			ends := strings.Count(field, "\n")
 			if lazy && ends > 0 {
+				t.Rows = append(t.Rows, row)
 				return t, openQuote(row.Number)
 			}
 			inside += ends
 			row.Cells = append(row.Cells, textCell(field))
 		}
 		if err := t.add(row, &cells); err != nil {
+			t.Rows = append(t.Rows, row)
 			return t, err
 		}
 	}

@@ -100,11 +100,11 @@ func recognise(heading string, byHand map[string]Field) (c Column, known bool) {
 			return c, true
 		}
 	}
-	if c.Field, known = headingFields[fold(heading)]; known {
-		c.Unit = "" // "unit", not a heading with a unit
+	if c.Field, known = headingFields[fold(name)]; known {
 		return c, true
 	}
-	c.Field, known = headingFields[fold(name)]
+	c.Field, known = headingFields[fold(heading)]
+	c.Unit = "" // the word was no unit: "goes in"
 	return c, known
 }
 

@@ -1,6 +1,7 @@
 package cutlist
 
 import (
+	"cmp"
 	"regexp"
 	"strconv"
 	"strings"
@@ -39,7 +40,7 @@ func (r *reader) cell(row Row, field Field) (Cell, Column, bool) {
 	var p *parts.Problem
 	switch {
 	case cell.Kind == Formula:
-		p = parts.Problemf(parts.Invalid, "cell-formula", "This holds a formula without its value.").
+		p = parts.Problemf(parts.Invalid, "cell-formula", "This holds a formula without its value: %s.", short(cmp.Or(cell.Text, "="))).
 			Next("Type the number, or save the list with values instead of formulas.")
 	case cell.Kind == Failed:
 		p = parts.Problemf(parts.Invalid, "cell-failed", "This holds a formula that fails: %s.", short(cell.Text)).

@@ -79,11 +79,13 @@ func (r *reader) skip(row Row) string {
 		return "the headings again"
 	case blank(at(row, *length)) && (isTotal(first) || isTotal(at(row, *name).Text)):
 		return "a total: " + short(first)
-	case filled == 1 && first != "" && blank(at(row, *length)) && blank(at(row, *r.find(QuantityField))):
+	case filled == 1 && first != "" && blank(at(row, *length)) && !digitFirst(at(row, *r.find(QuantityField)).Text):
 		return "a text alone: " + short(first)
 	}
 	return ""
 }
+
+func digitFirst(text string) bool { return text != "" && text[0] >= '0' && text[0] <= '9' }
 
 func isTotal(text string) bool {
 	word, _, _ := strings.Cut(clean(text), " ")

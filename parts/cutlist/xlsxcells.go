@@ -36,11 +36,12 @@ type richText struct {
 }
 
 func (r richText) String() string {
-	text := r.Text
+	var text strings.Builder
+	text.WriteString(r.Text)
 	for _, run := range r.Runs {
-		text += run.Text
+		text.WriteString(run.Text)
 	}
-	return text
+	return text.String()
 }
 
 func (w *workbook) readStrings(name string) error {

@@ -48,21 +48,29 @@ func Plug(v parts.View, note string, by By) ([]parts.Event, error) {
 		return nil, err
 	}
 	repair := repairOf(v.Routing(s).Steps[bored])
+	waits := append(running(s, by.At), waitsFrom(repair, len(s.Repair), by.At)...)
 	return []parts.Event{{
 		Part: s.Part, Kind: parts.Plugged, Station: by.Station, By: by.Person, At: by.At, Step: bored,
-		Detail: parts.Detail{Repair: repair, Note: note, Waits: waitsFrom(repair, len(s.Repair), by.At)},
+		Detail: parts.Detail{Repair: repair, Note: note, Waits: waits},
 	}}, nil
 }
 
 // repairOf is what follows a plug at the step that bored.
 func repairOf(bored parts.Step) []parts.Step {
 	again := bored
-	again.Name, again.Record = bored.Name+" again", true
-	return []parts.Step{
-		{Name: "plug sets", Clock: parts.Setting, Minutes: plugMinutes},
-		{Name: "trim the plug flush", Station: bored.Station},
-		again,
+	again.Name, again.Record = "trim flush, "+bored.Name+" again", true
+	return []parts.Step{{Name: "plug sets", Clock: parts.Setting, Minutes: plugMinutes}, again}
+}
+
+// running gives the clocks of s that still run at a time: a plug dries no coat.
+func running(s parts.State, at time.Time) []parts.Wait {
+	var waits []parts.Wait
+	for _, w := range s.Waits {
+		if at.Before(w.Until) {
+			waits = append(waits, w)
+		}
 	}
+	return waits
 }
 
 // waitsFrom starts the clocks at the head of a repair that begins at index base.

@@ -1,6 +1,7 @@
 package rework
 
 import (
+	"slices"
 	"time"
 
 	"benchtally/parts"
@@ -15,20 +16,29 @@ func Undo(command parts.CommandID, done []parts.Trace, name func(parts.State) st
 	var events []parts.Event
 	for _, d := range done {
 		if d.Last.Command != command {
-			if d.Last.Kind == parts.Reverted {
+			if back := d.Last.Detail.Back; back != nil && back.Seq == len(d.Before) {
 				return nil, parts.Problemf(parts.Already, "undone-already", "That was undone already.").Next("Nothing to do.")
 			}
 			return nil, parts.Problemf(parts.Refused, "later-event", "Something was recorded for %s since.", name(d.Now)).
 				Next("Undo that first, on its page.").Fact("part", d.Now.Part)
 		}
-		back := parts.Fold(d.Before)
-		if len(d.Before) == 0 {
-			// A mark is never taken back: what was made by mistake is void.
-			back = d.Now
-			back.Scrapped, back.LabelDue = true, false
-		}
+		back := before(d)
 		events = append(events, parts.Event{Part: d.Now.Part, Kind: parts.Reverted, By: person, At: now, Step: -1,
 			Detail: parts.Detail{Back: &back}})
 	}
 	return events, nil
+}
+
+// before is the state as if the command had never been: what was printed
+// since lies on the bench all the same. Its Seq is that of the event it goes
+// back to.
+func before(d parts.Trace) parts.State {
+	s := parts.Fold(append(slices.Clip(d.Before), d.Since...))
+	if len(d.Before) == 0 {
+		// A mark is never taken back: what was made by mistake is void.
+		s = d.Now
+		s.Scrapped, s.LabelDue = true, false
+	}
+	s.Seq = len(d.Before)
+	return s
 }

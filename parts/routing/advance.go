@@ -39,7 +39,7 @@ func Advance(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		return nil, err
 	}
 	events := []parts.Event{move.event(v.Subject, scan)}
-	if move.step.Binds && !move.repair {
+	if move.binds() {
 		bound, err := bind(v, scan)
 		if err != nil {
 			return nil, err
@@ -60,6 +60,13 @@ type move struct {
 	step    parts.Step
 	filled  []int // steps before it that nobody recorded
 	over    string
+}
+
+// binds reports whether the move is a dry fit, or passes over one that a
+// person said was done: glued parts belong to their assembly either way.
+func (m move) binds() bool {
+	passed := func(i int) bool { return m.routing.Steps[i].Binds }
+	return !m.repair && (m.step.Binds || slices.ContainsFunc(m.filled, passed))
 }
 
 // plan finds the step that scan means for s and judges whether it may be
@@ -157,11 +164,10 @@ func (m move) named(v parts.View, s parts.State, scan parts.Scan) (move, error) 
 // what must be recorded stops it.
 func (m *move) fill(v parts.View, s parts.State, scan parts.Scan) error {
 	steps, next := m.routing.Steps, s.Next
-	if s.Mending() {
-		if !m.repair {
-			return m.mustRecord(v, s, s.Repair[s.Mend:], scan)
-		}
+	if m.repair {
 		steps, next = s.Repair, s.Mend
+	} else if err := m.mustRecord(v, s, s.Repair[s.Mend:], scan); err != nil {
+		return err
 	}
 	between := steps[next:m.index]
 	if err := m.mustRecord(v, s, between, scan); err != nil {

@@ -22,6 +22,9 @@ func CheckSteps(r parts.Routing, stations []parts.StationRow) error {
 	case len(r.Steps) > maxSteps:
 		return parts.Problemf(parts.Invalid, "steps-many", "These are %d steps; %d is the most.", len(r.Steps), maxSteps).Next("Leave some out.")
 	}
+	if r.For != parts.Single && r.For != parts.Assembly {
+		return parts.Problemf(parts.Invalid, "steps-for", "These steps are neither for parts nor for assemblies.").Next("Choose one of the two.")
+	}
 	binds := 0
 	for i, s := range r.Steps {
 		if err := checkStep(i+1, s, stations); err != nil {
@@ -51,6 +54,8 @@ func checkStep(number int, s parts.Step, stations []parts.StationRow) error {
 		return parts.Problemf(parts.Invalid, "step-clock", "Step %d, %s, has no station and no kind of wait.", number, name).Next("Choose one of the two.")
 	case s.Wait() && (s.Minutes < 1 || s.Minutes > 60*24*365):
 		return parts.Problemf(parts.Invalid, "step-minutes", "Step %d, %s, waits %d minutes.", number, name, s.Minutes).Next("Write a time from one minute to a year.")
+	case s.Wait() && (s.Record || s.Binds || s.Bores):
+		return parts.Problemf(parts.Invalid, "step-wait", "Step %d, %s, is a wait: nothing is done or recorded there.", number, name).Next("Take the marks off, or choose a station.")
 	case !s.Wait() && !known:
 		return parts.Problemf(parts.Invalid, "step-station", "Step %d, %s, is at a station the shop does not have.", number, name).Next("Choose one of the shop's stations, or add it first.")
 	}

@@ -65,7 +65,7 @@ func bind(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		}
 		for _, s := range have[:kit.Need] {
 			events = append(events, parts.Event{
-				Part: s.Part, Kind: parts.Fitted, Station: scan.Station, By: scan.By, At: later(scan.At, s.LastAt),
+				Part: s.Part, Kind: parts.Fitted, Station: scan.Station, By: scan.By, At: later(scan.At, s.LastAt), Step: -1,
 				Detail: parts.Detail{Other: v.Subject.Part, Override: overruled(s, scan)},
 			})
 		}

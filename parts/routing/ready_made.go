@@ -1,6 +1,7 @@
 package routing
 
 import (
+	"regexp"
 	"strings"
 
 	"benchtally/parts"
@@ -94,20 +95,17 @@ func finishing() []parts.Step {
 	}
 }
 
-// sheetWords tell sheet goods from solid wood in a material's name.
-var sheetWords = []string{"ply", "mdf", "particle", "chipboard", "melamine", "hardboard", "osb",
-	"sperrholz", "spanplatte", "multiplex", "tischler", "sheet"}
+// sheetWords tell sheet goods from solid wood in a material's name. A supply
+// shelf is no plywood, so the short ones must begin a word.
+var sheetWords = regexp.MustCompile(`\b(ply|osb|sheet)|plywood|mdf|particle|chipboard|melamine|hardboard|sperrholz|spanplatte|multiplex|tischler`)
 
 // Guess proposes the steps of a cut list line by its material and by whether
 // it goes into an assembly. A person may choose others before it is confirmed.
 func Guess(material, name string, inAssembly bool) string {
-	text := strings.ToLower(material + " " + name)
-	for _, w := range sheetWords {
-		if strings.Contains(text, w) {
-			return Panel
-		}
-	}
-	if inAssembly {
+	switch {
+	case sheetWords.MatchString(strings.ToLower(material + " " + name)):
+		return Panel
+	case inAssembly:
 		return FramePart
 	}
 	return LoosePart

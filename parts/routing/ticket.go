@@ -9,8 +9,11 @@ import (
 
 // advanceTicket moves counted parts of a ticket, all or none. Which physical
 // part carries which mark does not matter while they are alike, so those that
-// stand right before the step go first.
+// stand right before the step go first, and the dry before the wet.
 func advanceTicket(v parts.View, scan parts.Scan) ([]parts.Event, error) {
+	if err := stopped(v, v.Subject); err != nil {
+		return nil, err
+	}
 	movers, err := moversAt(v, scan)
 	if err != nil {
 		return nil, err
@@ -42,7 +45,8 @@ func advanceTicket(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 type mover struct {
 	state parts.State
 	move  move
-	skips int // steps of work that would be filled in
+	skips int  // steps of work that would be filled in
+	wet   bool // a clock still runs
 }
 
 // moversAt lists the parts that the ticket's next step at the station is
@@ -59,14 +63,15 @@ func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 			why = cmp.Or(why, err)
 			continue
 		}
-		movers = append(movers, mover{state: s, move: m, skips: skipped(m, s)})
+		_, wet := s.Waiting(scan.At)
+		movers = append(movers, mover{state: s, move: m, skips: skipped(m, s), wet: wet})
 	}
 	if len(movers) == 0 {
 		return nil, noneLeft(v, why)
 	}
 	slices.SortStableFunc(movers, func(a, b mover) int {
 		return cmp.Or(cmp.Compare(a.skips, b.skips), -cmp.Compare(b2i(a.move.repair), b2i(b.move.repair)),
-			cmp.Compare(a.move.index, b.move.index), cmp.Compare(b2i(a.state.Spare), b2i(b.state.Spare)),
+			cmp.Compare(a.move.index, b.move.index), cmp.Compare(b2i(a.wet), b2i(b.wet)), cmp.Compare(b2i(a.state.Spare), b2i(b.state.Spare)),
 			cmp.Compare(a.state.Number, b.state.Number))
 	})
 	first := movers[0].move
@@ -123,28 +128,4 @@ func allSame(v parts.View) bool {
 	return !slices.ContainsFunc(v.Group, func(s parts.State) bool {
 		return s.Next != v.Group[0].Next || s.Steps != v.Group[0].Steps || s.Mending()
 	})
-}
-
-// Offer is what a ticket's page fills in for a station: the step that a scan
-// there means now, how many stand right before it, and how many could be
-// moved at most.
-type Offer struct {
-	Number int // of the step
-	Step   parts.Step
-	Due    int
-	Most   int
-	Mark   parts.ID // one of them, to look at its waits
-}
-
-// OfferAt gives the offer for a station, or why there is none.
-func OfferAt(v parts.View, at parts.Station) (Offer, error) {
-	movers, err := moversAt(v, parts.Scan{Station: at})
-	if err != nil {
-		return Offer{}, err
-	}
-	m := movers[0].move
-	return Offer{
-		Number: parts.StepNumber(m.index, m.repair), Step: m.step,
-		Due: due(movers), Most: len(movers), Mark: movers[0].state.Part,
-	}, nil
 }

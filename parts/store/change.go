@@ -47,7 +47,7 @@ type Decision struct {
 // because the command itself made no sense.
 func (s *Store) Change(ctx context.Context, c Command, decide func(v parts.View, person int64) (Decision, error)) (Answer, error) {
 	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
-		v, err := s.view(t, c.Subject)
+		v, err := s.view(t, c.Subject, t.now)
 		if err != nil {
 			return Decision{}, err
 		}
@@ -58,7 +58,7 @@ func (s *Store) Change(ctx context.Context, c Command, decide func(v parts.View,
 // Replace is Change with a new mark at hand, for a part that starts over.
 func (s *Store) Replace(ctx context.Context, c Command, decide func(v parts.View, fresh parts.ID, person int64) (Decision, error)) (Answer, error) {
 	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
-		v, err := s.view(t, c.Subject)
+		v, err := s.view(t, c.Subject, t.now)
 		if err != nil {
 			return Decision{}, err
 		}
@@ -83,7 +83,7 @@ func (s *Store) Undo(ctx context.Context, c Command, target parts.CommandID,
 		if err != nil {
 			return Decision{}, err
 		}
-		v := parts.View{Now: s.Now(), Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
+		v := parts.View{Now: t.now, Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
 		for _, d := range done {
 			v.Group = append(v.Group, d.Now)
 		}
@@ -119,7 +119,7 @@ func (t *tx) once(c Command, decide func(t *tx, person int64) (Decision, error))
 	if err != nil || found {
 		return before, err
 	}
-	now := t.s.Now()
+	t.now = t.s.Now()
 	person, err := t.person(c.By)
 	if err != nil {
 		return Answer{}, err
@@ -132,7 +132,7 @@ func (t *tx) once(c Command, decide func(t *tx, person int64) (Decision, error))
 	case err != nil:
 		return answer, err
 	default:
-		after, err := t.record(c, d.Events, now)
+		after, err := t.record(c, d.Events, t.now)
 		if err != nil {
 			return answer, err
 		}
@@ -141,7 +141,7 @@ func (t *tx) once(c Command, decide func(t *tx, person int64) (Decision, error))
 			return answer, fmt.Errorf("write the answer to %s: %w", c.ID, err)
 		}
 	}
-	return answer, t.keep(c, answer, person, now)
+	return answer, t.keep(c, answer, person, t.now)
 }
 
 func outcomeOf(p *parts.Problem) string {
@@ -272,13 +272,15 @@ func (t *tx) trace(first parts.Event) (parts.Trace, error) {
 	if err != nil {
 		return parts.Trace{}, err
 	}
-	last := all[0]
+	trace := parts.Trace{Before: all[:first.Seq-1], Last: all[0]}
 	for _, e := range all {
-		// Printing is nothing that an undo would disturb.
-		if e.Kind != parts.Printed && e.Kind != parts.LabelWaits {
-			last = e
+		switch {
+		case e.Kind != parts.Printed && e.Kind != parts.LabelWaits:
+			trace.Last = e
+		case e.Seq > first.Seq && e.Command != first.Command:
+			trace.Since = append(trace.Since, e)
 		}
 	}
-	now, err := t.state(first.Part)
-	return parts.Trace{Before: all[:first.Seq-1], Now: now, Last: last}, err
+	trace.Now, err = t.state(first.Part)
+	return trace, err
 }

@@ -2,9 +2,7 @@ package store
 
 import (
 	"context"
-	"database/sql"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"slices"
 
@@ -19,13 +17,14 @@ type Books struct {
 }
 
 // Check replays the log and compares what it adds up to with the states. A
-// kind of event this program does not know is an error.
+// kind of event this program does not know is an error. It reads the log and
+// the states in one statement, so scans may go on meanwhile.
 func (s *Store) Check(ctx context.Context) (Books, error) {
 	var books Books
-	err := s.replay(ctx, func(want parts.State, events int) error {
+	err := s.replay(ctx, func(h history) error {
 		books.Parts++
-		books.Events += events
-		diff, err := s.differs(ctx, want)
+		books.Events += h.events
+		diff, err := h.differs()
 		if diff != "" {
 			books.Differences = append(books.Differences, diff)
 		}
@@ -34,78 +33,96 @@ func (s *Store) Check(ctx context.Context) (Books, error) {
 	if err != nil {
 		return books, err
 	}
-	var rows int
-	if err := s.read.QueryRowContext(ctx, "SELECT count(*) FROM part_states").Scan(&rows); err != nil {
+	var orphans int
+	err = s.read.QueryRowContext(ctx, "SELECT count(*) FROM part_states WHERE part NOT IN (SELECT part FROM events)").Scan(&orphans)
+	if err != nil {
 		return books, fmt.Errorf("count the states: %w", err)
 	}
-	if rows > books.Parts {
-		books.Differences = append(books.Differences, fmt.Sprintf("%d states have no history", rows-books.Parts))
+	if orphans > 0 {
+		books.Differences = append(books.Differences, fmt.Sprintf("%d states have no history", orphans))
 	}
 	return books, nil
 }
 
-// differs compares a row with the one that the history would give.
-func (s *Store) differs(ctx context.Context, want parts.State) (string, error) {
-	args, err := stateArgs(want)
+// history is what the log says of one mark, beside the row of its state.
+type history struct {
+	state  parts.State
+	events int
+	row    []any // columns of the state saved at the last event; nils for none
+}
+
+// logAndStates gives each event, the last of each mark with the saved state.
+const logAndStates = `SELECT e.part, e.seq, e.kind, e.command, e.station, e.by_person, e.at, e.recorded, e.step, e.detail,
+s.kind, s.job, s.line, s.number, s.open, s.spare, s.in_assembly, s.label_due, s.seq, s.fold, s.state, s.part
+FROM events e LEFT JOIN part_states s ON s.part = e.part AND s.seq = e.seq ORDER BY e.part, e.seq`
+
+// stateColumns is how many columns of part_states there are.
+const stateColumns = 12
+
+// differs compares the saved row with the one that the history would give.
+func (h history) differs() (string, error) {
+	want, err := stateArgs(h.state)
 	if err != nil {
 		return "", err
 	}
-	have := make([]any, len(args))
-	to := make([]any, len(args))
-	for i := range have {
-		to[i] = &have[i]
+	if h.row[stateColumns-1] == nil {
+		return fmt.Sprintf("%s: no state goes with the last of its %d events", h.state.Part, h.events), nil
 	}
-	err = s.read.QueryRowContext(ctx, s.bind(`SELECT kind, job, line, number, open, spare, in_assembly, label_due, seq, fold, state, part
-FROM part_states WHERE part = ?`), string(want.Part)).Scan(to...)
-	if errors.Is(err, sql.ErrNoRows) {
-		return fmt.Sprintf("%s has a history and no state", want.Part), nil
-	}
-	if err != nil {
-		return "", fmt.Errorf("read the state of %s: %w", want.Part, err)
-	}
-	for i := range args {
-		if fmt.Sprint(have[i]) != fmt.Sprint(args[i]) {
-			return fmt.Sprintf("%s: its history gives %v, its state says %v", want.Part, args[i], have[i]), nil
+	for i := range want {
+		if fmt.Sprint(h.row[i]) != fmt.Sprint(want[i]) {
+			return fmt.Sprintf("%s: its history gives %v, its state says %v", h.state.Part, want[i], h.row[i]), nil
 		}
 	}
 	return "", nil
 }
 
 // replay folds the history of every mark and calls each with the result.
-func (s *Store) replay(ctx context.Context, each func(parts.State, int) error) error {
-	rows, err := s.read.QueryContext(ctx, eventColumns+"ORDER BY part, seq")
+func (s *Store) replay(ctx context.Context, each func(history) error) error {
+	rows, err := s.read.QueryContext(ctx, logAndStates)
 	if err != nil {
 		return fmt.Errorf("read the log: %w", err)
 	}
 	defer rows.Close()
-	var state parts.State
-	events := 0
+	var h history
 	for rows.Next() {
-		e, err := scanEvent(rows)
+		row := make([]any, stateColumns)
+		to := make([]any, stateColumns)
+		for i := range row {
+			to[i] = &row[i]
+		}
+		e, err := scanEvent(rows, to...)
 		if err != nil {
 			return err
 		}
-		if !slices.Contains(parts.EventKinds, e.Kind) {
-			return fmt.Errorf("event %d of %s is of the kind %q, which this program does not know", e.Seq, e.Part, e.Kind)
-		}
-		if e.Part != state.Part && events > 0 {
-			if err := each(state, events); err != nil {
+		if e.Part != h.state.Part && h.events > 0 {
+			if err := each(h); err != nil {
 				return err
 			}
-			state, events = parts.State{}, 0
+			h = history{}
 		}
-		if e.Seq != state.Seq+1 {
-			return fmt.Errorf("the history of %s has a gap: event %d follows %d", e.Part, e.Seq, state.Seq)
+		if err := h.add(e, row); err != nil {
+			return err
 		}
-		state = parts.Apply(state, e)
-		events++
 	}
 	if err := rows.Err(); err != nil {
 		return fmt.Errorf("read the log: %w", err)
 	}
-	if events > 0 {
-		return each(state, events)
+	if h.events > 0 {
+		return each(h)
 	}
+	return nil
+}
+
+// add folds the next event of the history.
+func (h *history) add(e parts.Event, row []any) error {
+	if !slices.Contains(parts.EventKinds, e.Kind) {
+		return fmt.Errorf("event %d of %s is of the kind %q, which this program does not know", e.Seq, e.Part, e.Kind)
+	}
+	if e.Seq != h.state.Seq+1 {
+		return fmt.Errorf("the history of %s has a gap: event %d follows %d", e.Part, e.Seq, h.state.Seq)
+	}
+	h.state, h.row = parts.Apply(h.state, e), row
+	h.events++
 	return nil
 }
 
@@ -131,9 +148,7 @@ func (s *Store) rebuildIn(t *tx) error {
 	if err := t.exec("DELETE FROM part_states"); err != nil {
 		return fmt.Errorf("clear the states: %w", err)
 	}
-	return s.replay(t.ctx, func(state parts.State, _ int) error {
-		return t.saveState(state, 0)
-	})
+	return s.replay(t.ctx, func(h history) error { return t.saveState(h.state, 0) })
 }
 
 // Late is a scan that came too late to be judged by itself.

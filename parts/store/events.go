@@ -45,12 +45,14 @@ func scanEvents(rows *sql.Rows) ([]parts.Event, error) {
 	return events, rows.Err()
 }
 
-func scanEvent(rows *sql.Rows) (parts.Event, error) {
+// scanEvent reads one row of eventColumns, and what more comes after them.
+func scanEvent(rows *sql.Rows, more ...any) (parts.Event, error) {
 	var e parts.Event
 	var part, kind, station, detail string
 	var command []byte
 	var at, recorded int64
-	if err := rows.Scan(&part, &e.Seq, &kind, &command, &station, &e.By, &at, &recorded, &e.Step, &detail); err != nil {
+	columns := []any{&part, &e.Seq, &kind, &command, &station, &e.By, &at, &recorded, &e.Step, &detail}
+	if err := rows.Scan(append(columns, more...)...); err != nil {
 		return e, fmt.Errorf("read an event: %w", err)
 	}
 	e.Part, e.Kind, e.Station = parts.ID(part), parts.EventKind(kind), parts.Station(station)

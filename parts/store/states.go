@@ -24,7 +24,7 @@ func stateArgs(s parts.State) ([]any, error) {
 	if err != nil {
 		return nil, fmt.Errorf("write the state of %s: %w", s.Part, err)
 	}
-	open := s.Kind != parts.Ticket && !s.Finished && !s.Scrapped && s.In == ""
+	open := s.Kind != parts.Ticket && (!s.Finished || s.Mending()) && !s.Scrapped && s.In == ""
 	return []any{string(s.Kind), s.Job, s.Line, s.Number, flag(open), flag(s.Spare), string(s.In),
 		flag(s.LabelDue), s.Seq, parts.FoldVersion, string(data), string(s.Part)}, nil
 }

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"fmt"
 	"sync"
+	"time"
 
 	"benchtally/parts"
 )
@@ -33,12 +34,12 @@ func (r reader) query(query string, args ...any) (*sql.Rows, error) {
 
 // Look gives the view of one mark, as a decision would see it.
 func (s *Store) Look(ctx context.Context, id parts.ID) (parts.View, error) {
-	return s.view(reader{s, ctx}, id)
+	return s.view(reader{s, ctx}, id, s.Now())
 }
 
 // view reads what a decision about one mark may look at.
-func (s *Store) view(q querier, id parts.ID) (parts.View, error) {
-	v := parts.View{Now: s.Now(), Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
+func (s *Store) view(q querier, id parts.ID, now time.Time) (parts.View, error) {
+	v := parts.View{Now: now, Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
 	found, err := q.query(readState, string(id))
 	if err != nil {
 		return v, fmt.Errorf("look at %s: %w", id, err)
@@ -92,6 +93,9 @@ func (s *Store) explain(q querier, v *parts.View) error {
 		v.Needs = needs
 	}
 	for _, st := range append([]parts.State{v.Subject}, v.Group...) {
+		if st.Line == 0 {
+			continue // a view of many has no subject
+		}
 		if _, ok := v.Lines[st.Line]; !ok {
 			line, err := s.line(q, st.Line)
 			if err != nil {

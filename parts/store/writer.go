@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
+	"slices"
+	"time"
 
 	"gorm.io/gorm"
 
@@ -29,6 +31,7 @@ type tx struct {
 	s   *Store
 	ctx context.Context
 	sql *sql.Tx
+	now time.Time // of the command that is being decided
 }
 
 // run hands do to the writer and waits for its commit. A caller who goes away
@@ -137,7 +140,7 @@ func (s *Store) commitGroup(ctx context.Context, group []*work) {
 func (s *Store) attempt(ctx context.Context, group []*work) (errs []error, err error) {
 	t, err := s.begin(ctx)
 	if err != nil {
-		return nil, err
+		return slices.Repeat([]error{err}, len(group)), nil // trying each alone would only wait longer
 	}
 	defer t.sql.Rollback()
 	for _, w := range group {
@@ -162,11 +165,26 @@ func (s *Store) begin(ctx context.Context) (*tx, error) {
 		return nil, fmt.Errorf("begin: %w", err)
 	}
 	if s.postgres {
-		if _, err := t.ExecContext(ctx, "SELECT pg_advisory_xact_lock(7214)"); err != nil {
+		if err := s.takeTurn(ctx, t); err != nil {
 			return nil, errors.Join(fmt.Errorf("take the writer's turn: %w", err), t.Rollback())
 		}
 	}
 	return &tx{s: s, ctx: ctx, sql: t}, nil
+}
+
+// takeTurn waits for the other servers of a PostgreSQL shop and then reads
+// what they recorded last: no clock among them may go back.
+func (s *Store) takeTurn(ctx context.Context, t *sql.Tx) error {
+	if _, err := t.ExecContext(ctx, "SELECT pg_advisory_xact_lock(7214)"); err != nil {
+		return err
+	}
+	var latest int64
+	err := t.QueryRowContext(ctx, "SELECT recorded FROM events ORDER BY id DESC LIMIT 1").Scan(&latest)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil
+	}
+	s.latest.Store(max(s.latest.Load(), latest))
+	return err
 }
 
 // guarded turns a panic into an error of the command that caused it.

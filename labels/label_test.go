@@ -1,0 +1,167 @@
+package labels
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"runtime"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtally/parts"
+)
+
+// oddLabels are labels at the limits of what a shop may write.
+func oddLabels() []Label {
+	long := "Upper drawer front rail with a very long descriptive name running on to 80 chars"
+	out := stiles(12)
+	out[1].Note = "spare"
+	out[2].Mark, out[2].Note, out[2].Copy = "12A5KX", "remake of 1A5K", 2
+	out[2].Address = "http://192.168.100.100:8080/P/2/12A5KX"
+	out[3].Name = long
+	out[4].Name, out[4].Mark, out[4].Strip = "A", "7K", strip(30, 8)
+	out[5].Material, out[5].Assembly = "white oak, quarter sawn, first grade", "Locker front with the crooked rail, upper"
+	out[5].Job = "Tern Point Rowing Club boathouse lockers and bench backs, second lot"
+	out[6].Name, out[6].Size, out[6].Note = long, `1234 31/32" × 112 15/16" × 31/32" before trimming`, "test piece for the colour of the second coat"
+	out[7].Name, out[7].Strip = "Rückenlehne \U0001F6A3 \u6f22\u5b57", strip(30, 29)
+	out[7].Strip.Broken = true
+	out[8].Address = "https://boathouse-workshop.tern-point.example.org/P/2/1A08K"
+	out[9] = Label{Address: out[9].Address, Mark: out[9].Mark}
+	out[10].Name = strings.Repeat("Unbreakable", 8)
+	out[11].Size, out[11].Strip = "877 × 57 × 19 mm", strip(1, 0)
+	return out
+}
+
+func TestLabelsAreTheSameBytes(t *testing.T) {
+	print := func() []byte {
+		var out bytes.Buffer
+		assert.NoError(t, WriteLabels(&out, Sheets()[1], 3, oddLabels()))
+		return out.Bytes()
+	}
+	want := print()
+	require.Contains(t, string(want), "D:20000101000000")
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	require.True(t, bytes.Equal(want, print()), "on one core")
+	runtime.GOMAXPROCS(4)
+	var wg sync.WaitGroup
+	for range 4 {
+		wg.Go(func() { assert.True(t, bytes.Equal(want, print()), "several at once") })
+	}
+	wg.Wait()
+}
+
+// A print order is kept as JSON and must print the same when read back.
+func TestLabelSurvivesJSON(t *testing.T) {
+	for _, l := range oddLabels() {
+		text, err := json.Marshal(l)
+		require.NoError(t, err)
+		var back Label
+		require.NoError(t, json.Unmarshal(text, &back))
+		assert.Equal(t, l, back)
+	}
+}
+
+func TestLabelsRefuse(t *testing.T) {
+	good := Sheets()[0]
+	broken := good
+	broken.PitchX *= 2
+	tests := []struct {
+		name   string
+		sheet  Sheet
+		first  int
+		labels []Label
+		code   string
+	}{
+		{"position 0", good, 0, stiles(1), "first-out"},
+		{"position after the last", good, 31, stiles(1), "first-out"},
+		{"nothing to print", good, 1, nil, "labels-none"},
+		{"no address", good, 1, []Label{stile(1), {Mark: "1A5K"}}, "address-empty"},
+		{"no mark", good, 1, []Label{{Address: "http://192.168.1.20:8080/P/1A5K", Mark: " "}}, "mark-empty"},
+		{"address too long", good, 1, []Label{{Address: strings.Repeat("k", 400), Mark: "1A5K"}}, "address-too-long"},
+		{"address longer than any code", good, 1, []Label{{Address: strings.Repeat("k", 4000), Mark: "1A5K"}}, "address-too-long"},
+		{"sheet wider than its page", broken, 1, stiles(1), "sheet-broken"},
+		{"no sheet", Sheet{}, 1, stiles(1), "sheet-broken"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			var out bytes.Buffer
+			err := WriteLabels(&out, tt.sheet, tt.first, tt.labels)
+			require.Equal(t, tt.code, parts.CodeOf(err), "%v", err)
+			assert.Equal(t, parts.Invalid, parts.AsProblem(err).Sort)
+			assert.NotContains(t, err.Error(), "%!", "the sentence and its values agree")
+			assert.Zero(t, out.Len())
+		})
+	}
+}
+
+// full is a printer without paper.
+type full struct{}
+
+func (full) Write([]byte) (int, error) { return 0, errors.New("no space left") }
+
+func TestAFailedWriteIsAFault(t *testing.T) {
+	err := WriteLabels(full{}, Sheets()[0], 1, stiles(1))
+	require.ErrorContains(t, err, "no space left")
+	assert.Nil(t, parts.AsProblem(err))
+}
+
+// TestWordsFit adds up what is set on labels at the limits: nothing is wider
+// than its column, and everything together is not higher than the label.
+func TestWordsFit(t *testing.T) {
+	for _, s := range Sheets() {
+		for _, l := range oddLabels() {
+			for _, scale := range []float64{1, 1.3} {
+				in := s.content(s.PerPage() - 1)
+				width, foot := in.width()-s.codeBox(), stripHeight(l.Strip, in.width()-s.codeBox(), 2.5*scale)
+				room := s.smallest().height() - foot - labelAir*scale
+				if scale > 1 && s.smallest().height() < 25 {
+					continue
+				}
+				for _, below := range []bool{false, true} {
+					rows := l.rows(width, room, scale, below)
+					require.GreaterOrEqual(t, room-heightOf(rows), leastMark, "%s %s", s.Key, l.Mark)
+					mark, note, _ := l.head(width, min(room-heightOf(rows), 6*scale), scale)
+					assert.LessOrEqual(t, mark.caps()+heightOf(rows), room+1e-6)
+					for _, r := range append(rows, mark) {
+						assert.LessOrEqual(t, r.width(), width)
+						assert.GreaterOrEqual(t, r.pt, 6.0, "readable")
+					}
+					for _, r := range note {
+						assert.LessOrEqual(t, r.width()+mark.width(), width-1)
+					}
+				}
+			}
+		}
+	}
+}
+
+// FuzzLabel: no text on a label makes the program fail.
+func FuzzLabel(f *testing.F) {
+	f.Add("http://192.168.1.20:8080/P/1A5K", "1A5K", "Stile", `34 1/2" × 2 1/4"`, "spare", 2, []byte("ofdh"))
+	f.Add("k", "\U0001F6A3", "\xff(\\)\r", "1/1 1/1 1/1", "\u202e", -1, []byte{0, 255})
+	f.Fuzz(func(t *testing.T, address, mark, name, size, note string, number int, shapes []byte) {
+		l := Label{Address: address, Mark: mark, Name: name, Size: size, Material: name, Assembly: note, Job: size, Note: note, Copy: number}
+		for _, b := range shapes {
+			l.Strip.Notches = append(l.Strip.Notches, parts.Notch{Shape: parts.NotchShape(b), Nick: b > 128})
+		}
+		l.Strip.Broken = number%2 == 0
+		for _, s := range Sheets() {
+			var out bytes.Buffer
+			if err := WriteLabels(&out, s, 1, []Label{l}); err != nil {
+				require.NotNil(t, parts.AsProblem(err), "%v", err)
+			}
+		}
+		var out bytes.Buffer
+		ticket := Ticket{Address: address, Mark: mark, Name: name, Size: size, Count: number, Strip: l.Strip, Steps: []TicketStep{{name, note}, {note, ""}}}
+		if err := WriteTickets(&out, "a4", []Ticket{ticket}); err != nil {
+			require.NotNil(t, parts.AsProblem(err), "%v", err)
+		}
+		if err := WritePlacards(&out, "letter", []Placard{{address, name, size, note}}); err != nil {
+			require.NotNil(t, parts.AsProblem(err), "%v", err)
+		}
+	})
+}

@@ -1,0 +1,65 @@
+package routing
+
+import "benchtally/parts"
+
+// Offer is what a page fills in for a station: the step that a scan there
+// means now, how many stand right before it, and how many could be moved.
+type Offer struct {
+	Number int // of the step, see parts.StepNumber
+	Step   parts.Step
+	Due    int      // counted at first: those right before the step, the wet left out when some are dry
+	Most   int      // could be counted
+	Filled []string // steps that the first of them skips
+	Missed string   // a step among those that must be recorded first; "" for none
+	State  parts.State
+}
+
+// OfferAt gives the offer for the view's subject at a station, or why there
+// is none.
+func OfferAt(v parts.View, at parts.Station) (Offer, error) {
+	scan := parts.Scan{Station: at, At: v.Now}
+	if v.Subject.Kind != parts.Ticket {
+		if err := stopped(v, v.Subject); err != nil {
+			return Offer{}, err
+		}
+		m, err := target(v, v.Subject, scan)
+		if err != nil {
+			return Offer{}, err
+		}
+		return offerOf(mover{state: v.Subject, move: m}, 1, 1), nil
+	}
+	movers, err := moversAt(v, scan)
+	if err != nil {
+		return Offer{}, err
+	}
+	return offerOf(movers[0], prefilled(movers), len(movers)), nil
+}
+
+// prefilled counts the movers that are like the first: as near, and dry or
+// wet as it is.
+func prefilled(movers []mover) int {
+	n := 0
+	for _, m := range movers {
+		if m.skips == movers[0].skips && m.wet == movers[0].wet {
+			n++
+		}
+	}
+	return n
+}
+
+func offerOf(m mover, due, most int) Offer {
+	o := Offer{Number: parts.StepNumber(m.move.index, m.move.repair), Step: m.move.step, Due: due, Most: most, State: m.state}
+	steps, next := m.move.routing.Steps, m.state.Next
+	if m.move.repair {
+		steps, next = m.state.Repair, m.state.Mend
+	}
+	for _, s := range steps[min(next, m.move.index):m.move.index] {
+		if !s.Wait() {
+			o.Filled = append(o.Filled, s.Name)
+		}
+		if s.Record && o.Missed == "" {
+			o.Missed = s.Name
+		}
+	}
+	return o
+}

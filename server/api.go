@@ -1,0 +1,117 @@
+package server
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+)
+
+// api has every address for programs. The document that describes them is
+// open; everything else wants a token.
+func (s *Server) api(r *gin.RouterGroup) {
+	r.GET("/openapi.json", openAPI)
+	r = r.Group("", s.signed)
+
+	r.GET("/jobs", s.try(s.apiJobs))
+	r.GET("/jobs/:code/parts", s.try(s.apiParts))
+	r.GET("/jobs/:code/tickets", s.try(s.apiTickets))
+	r.GET("/parts/:mark", s.try(s.apiPart))
+	r.GET("/parts/:mark/events", s.try(s.apiEvents))
+	r.GET("/floor", s.try(s.apiFloor))
+	r.GET("/stations", s.try(s.apiStations))
+	r.GET("/late", s.try(s.apiLate))
+
+	r.POST("/scans", s.try(s.apiScan))
+	r.POST("/plugs", s.try(s.apiPlug))
+	r.POST("/remakes", s.try(s.apiRemake))
+	r.POST("/holds", s.try(s.apiHold))
+	r.POST("/releases", s.try(s.apiRelease))
+	r.POST("/undos", s.try(s.apiUndo))
+
+	r.POST("/lists", s.try(s.apiList))
+	r.POST("/print-orders", s.try(s.apiPrint))
+	r.GET("/print-orders/:order/sheet.pdf", s.try(s.orderPDF))
+}
+
+// signed lets those in who carry a token. A demo is open to everybody.
+func (s *Server) signed(c *gin.Context) {
+	c.Header("Cache-Control", "no-store")
+	if s.demo {
+		return
+	}
+	if err := s.checkToken(c); err != nil {
+		s.fail(c, err)
+		c.Abort()
+	}
+}
+
+const tokenAdvice = "Make one with `benchtally token -db FILE` on the computer that has the shop's file, and send it as Authorization: Bearer TOKEN."
+
+func (s *Server) checkToken(c *gin.Context) error {
+	scheme, token, _ := strings.Cut(c.GetHeader("Authorization"), " ")
+	token = strings.TrimSpace(token)
+	if !strings.EqualFold(scheme, "Bearer") || token == "" {
+		return parts.Problemf(parts.Unsigned, "token-missing", "This request carries no token.").Next(tokenAdvice)
+	}
+	known, err := s.bench.KnowsToken(c.Request.Context(), token)
+	if err != nil {
+		return err
+	}
+	if !known {
+		return parts.Problemf(parts.Unsigned, "token-unknown", "This shop does not know the token of this request.").Next(tokenAdvice)
+	}
+	return nil
+}
+
+// problem is an RFC 9457 document. Code is what a program should look at.
+type problem struct {
+	Type   string         `json:"type"`
+	Title  string         `json:"title"`
+	Status int            `json:"status"`
+	Detail string         `json:"detail"`
+	Code   string         `json:"code"`
+	Next   string         `json:"next"`
+	Facts  map[string]any `json:"facts"`
+}
+
+// problemJSON answers with what went wrong, for a program. The type is
+// about:blank, which RFC 9457 gives the meaning "as the status says": the
+// code tells more than an address that nobody opens.
+func (s *Server) problemJSON(c *gin.Context, p *parts.Problem, status int) {
+	words := s.words(c.Request.Context())
+	out := problem{Type: "about:blank", Title: http.StatusText(status), Status: status,
+		Detail: words.Say(p), Code: p.Code, Next: words.Do(p), Facts: p.Facts}
+	if out.Facts == nil {
+		out.Facts = map[string]any{}
+	}
+	if status == http.StatusUnauthorized {
+		c.Header("WWW-Authenticate", "Bearer")
+	}
+	if err := sendJSON(c, status, "application/problem+json", out); err != nil {
+		s.log.Error("write a problem", "code", p.Code, "err", err)
+		c.Status(status)
+	}
+}
+
+// answer sends v as JSON.
+func answer(c *gin.Context, status int, v any) error {
+	return sendJSON(c, status, "application/json", v)
+}
+
+// sendJSON writes v in memory first, so that half an answer is never sent.
+func sendJSON(c *gin.Context, status int, contentType string, v any) error {
+	var out bytes.Buffer
+	e := json.NewEncoder(&out)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return fmt.Errorf("write an answer: %w", err)
+	}
+	c.Data(status, contentType, out.Bytes())
+	return nil
+}

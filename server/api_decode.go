@@ -1,0 +1,159 @@
+package server
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
+	"net/http"
+	"reflect"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"benchtally/parts"
+)
+
+// mostJSON bounds the body of a request in JSON; the longest sensible one
+// prints labels for a few thousand marks.
+const mostJSON = 256 << 10
+
+// decode reads one JSON object into the struct that to points at. It is
+// strict, so that a misspelt field is an answer and not a surprise: names
+// count letter by letter, each once, null is no value and numbers start at 1.
+func decode(body io.Reader, to any) error {
+	data, err := readJSON(body)
+	if err != nil {
+		return err
+	}
+	fields := fieldsOf(to)
+	seen := map[string]bool{}
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.Token() // the brace: readJSON has looked at all of it
+	for d.More() {
+		key, _ := d.Token()
+		name, _ := key.(string)
+		var value json.RawMessage
+		if err := d.Decode(&value); err != nil {
+			return notJSON(err)
+		}
+		field, known := fields[name]
+		switch {
+		case !known:
+			return fieldUnknown(name, fields)
+		case seen[name]:
+			return parts.Problemf(parts.Invalid, "field-twice", "The field %q is there twice.", name).Next("Send it once.").Fact("field", name)
+		}
+		seen[name] = true
+		if err := setField(name, field, value); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// readJSON reads a body that is one JSON object and nothing else.
+func readJSON(body io.Reader) ([]byte, error) {
+	data, err := io.ReadAll(io.LimitReader(body, mostJSON+1))
+	var tooBig *http.MaxBytesError
+	switch {
+	case errors.As(err, &tooBig):
+		return nil, err
+	case err != nil:
+		return nil, parts.Problemf(parts.Invalid, "body-cut", "The body of the request did not arrive whole.").Next("Sending it again is safe.")
+	case len(data) > mostJSON:
+		return nil, parts.Problemf(parts.TooBig, "body-large", "The body of the request is larger than %d kB.", mostJSON>>10).Next("Send less at once.")
+	case len(bytes.TrimSpace(data)) == 0:
+		return nil, parts.Problemf(parts.Invalid, "body-empty", "The request has no body.").Next("Send one JSON object.")
+	case !utf8.Valid(data):
+		return nil, parts.Problemf(parts.Invalid, "body-encoding", "The body of the request is not UTF-8.").Next("Send one JSON object, written in UTF-8.")
+	}
+	var whole json.RawMessage
+	if err := json.Unmarshal(data, &whole); err != nil {
+		return nil, notJSON(err)
+	}
+	if whole = bytes.TrimSpace(whole); whole[0] != '{' {
+		return nil, parts.Problemf(parts.Invalid, "body-no-object", "The body of the request is JSON, but no object.").Next("Send one JSON object: { ... }.")
+	}
+	return data, nil
+}
+
+func notJSON(err error) error {
+	p := parts.Problemf(parts.Invalid, "body-no-json", "The body of the request is not JSON: %s.", err.Error()).Next("Send one JSON object and nothing after it.")
+	var syntax *json.SyntaxError
+	if errors.As(err, &syntax) {
+		p.Fact("offset", syntax.Offset)
+	}
+	return p
+}
+
+// fieldsOf gives the fields of the struct that to points at, by their names
+// in JSON.
+func fieldsOf(to any) map[string]reflect.Value {
+	v := reflect.ValueOf(to).Elem()
+	fields := map[string]reflect.Value{}
+	for _, f := range reflect.VisibleFields(v.Type()) {
+		if name, _, _ := strings.Cut(f.Tag.Get("json"), ","); name != "" && !f.Anonymous {
+			fields[name] = v.FieldByIndex(f.Index)
+		}
+	}
+	return fields
+}
+
+func fieldUnknown(name string, fields map[string]reflect.Value) error {
+	var names []string
+	for n := range fields {
+		names = append(names, n)
+	}
+	slices.Sort(names)
+	return parts.Problemf(parts.Invalid, "field-unknown", "This request has no field %q.", name).
+		Next("Its fields are %s.", strings.Join(names, ", ")).Fact("field", name).Fact("fields", names)
+}
+
+// setField gives a field its value, when that is of the right kind.
+func setField(name string, field reflect.Value, value json.RawMessage) error {
+	err := json.Unmarshal(value, field.Addr().Interface())
+	bad := err != nil || string(value) == "null"
+	switch v := field.Interface().(type) {
+	case int:
+		bad = bad || v < 1
+	case time.Time:
+		bad = bad || v.IsZero()
+	case []string:
+		bad = bad || slices.Contains(v, "") // so does null in a list read
+	}
+	if !bad {
+		return nil
+	}
+	return parts.Problemf(parts.Invalid, "field-wrong", "The field %q is not %s.", name, wanted(field)).
+		Next("Send it as the API's description says, or leave it out if it may be left out.").Fact("field", name)
+}
+
+// wanted says what a field must be.
+func wanted(field reflect.Value) string {
+	switch field.Interface().(type) {
+	case int:
+		return "a whole number from 1 up"
+	case bool:
+		return "true or false"
+	case time.Time:
+		return "a time as RFC 3339 writes it, such as 2026-03-02T14:05:00Z"
+	case []string:
+		return "a list of texts"
+	}
+	return "a text"
+}
+
+// commandID reads the id of a request.
+func commandID(text string) (parts.CommandID, error) {
+	if text == "" {
+		return parts.CommandID{}, parts.Problemf(parts.Invalid, "id-missing", "The request has no id.").
+			Next("Make a UUID for each new request and send it as id; send the same one when you repeat it.").Fact("field", "id")
+	}
+	id, err := parts.ParseCommandID(text)
+	if p := parts.AsProblem(err); p != nil {
+		return id, p.Fact("field", "id")
+	}
+	return id, err
+}

@@ -1,0 +1,113 @@
+package server
+
+import (
+	"net/http"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+	"benchtally/parts/floor"
+)
+
+// boardJSON is the whole floor.
+type boardJSON struct {
+	Now  time.Time      `json:"now"`
+	Jobs []jobBoardJSON `json:"jobs"`
+}
+
+// jobBoardJSON is where everything of one job is.
+type jobBoardJSON struct {
+	Code      string             `json:"code"`
+	Name      string             `json:"name"`
+	Pieces    int                `json:"pieces"`
+	Finished  int                `json:"finished"`
+	LabelsDue int                `json:"labels_due"`
+	Stations  []stationBoardJSON `json:"stations"`
+	Waits     []waitJSON         `json:"waits"`
+	Mending   []mentionJSON      `json:"mending"`
+	Held      []mentionJSON      `json:"held"`
+	Remade    []mentionJSON      `json:"remade"`
+}
+
+// stationBoardJSON is what stands before one station.
+type stationBoardJSON struct {
+	Station parts.Station `json:"station"`
+	Name    string        `json:"name"`
+	Ready   int           `json:"ready"`
+	Waiting int           `json:"waiting"`
+	Groups  []groupJSON   `json:"groups"`
+}
+
+// groupJSON is some pieces of one line that need the same step next.
+type groupJSON struct {
+	Line    string    `json:"line"`
+	Step    string    `json:"step"`
+	Ready   int       `json:"ready"`
+	Waiting int       `json:"waiting"`
+	Until   time.Time `json:"until,omitzero"`
+	Short   bool      `json:"short,omitempty"`
+	Mark    parts.ID  `json:"mark"`
+}
+
+// waitJSON is some pieces of one line under the same clock.
+type waitJSON struct {
+	Line  string      `json:"line"`
+	Clock parts.Clock `json:"clock"`
+	Count int         `json:"count"`
+	Until time.Time   `json:"until"`
+	Mark  parts.ID    `json:"mark"`
+	Name  string      `json:"name,omitempty"`
+}
+
+// mentionJSON is one piece that needs a person's eye.
+type mentionJSON struct {
+	Mark  parts.ID `json:"mark"`
+	Name  string   `json:"name"`
+	Note  string   `json:"note,omitempty"`
+	Other parts.ID `json:"other,omitempty"`
+}
+
+func (s *Server) apiFloor(c *gin.Context) error {
+	board, err := s.bench.Floor(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	out := boardJSON{Now: board.Now, Jobs: []jobBoardJSON{}}
+	for _, j := range board.Jobs {
+		out.Jobs = append(out.Jobs, jobBoardOf(j))
+	}
+	return answer(c, http.StatusOK, out)
+}
+
+func jobBoardOf(j floor.JobBoard) jobBoardJSON {
+	out := jobBoardJSON{
+		Code: j.Job.Code, Name: j.Job.Name, Pieces: j.Pieces, Finished: j.Finished, LabelsDue: j.Labels,
+		Stations: []stationBoardJSON{}, Waits: []waitJSON{},
+		Mending: mentions(j.Mending), Held: mentions(j.Held), Remade: mentions(j.Remade),
+	}
+	for _, st := range j.Stations {
+		out.Stations = append(out.Stations, stationBoardOf(st))
+	}
+	for _, w := range j.Waits {
+		out.Waits = append(out.Waits, waitJSON{Line: w.Line.Name, Clock: w.Clock, Count: w.Count, Until: w.Until, Mark: w.Mark, Name: w.Name})
+	}
+	return out
+}
+
+func stationBoardOf(st floor.StationBoard) stationBoardJSON {
+	out := stationBoardJSON{Station: st.Station.Key, Name: st.Station.Name, Ready: st.Ready, Waiting: st.Waiting, Groups: []groupJSON{}}
+	for _, g := range st.Groups {
+		out.Groups = append(out.Groups, groupJSON{Line: g.Line.Name, Step: g.Step, Ready: g.Ready, Waiting: g.Waiting,
+			Until: g.Until, Short: g.Short, Mark: g.Mark})
+	}
+	return out
+}
+
+func mentions(all []floor.Mention) []mentionJSON {
+	out := make([]mentionJSON, 0, len(all))
+	for _, m := range all {
+		out = append(out, mentionJSON(m))
+	}
+	return out
+}

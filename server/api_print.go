@@ -1,0 +1,67 @@
+package server
+
+import (
+	"fmt"
+	"net/http"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+	"benchtally/parts/bench"
+)
+
+// printing asks for a print order.
+type printing struct {
+	ID    string   `json:"id"`
+	Job   string   `json:"job"`
+	What  string   `json:"what"`
+	Sheet string   `json:"sheet"`
+	First int      `json:"first"`
+	Due   bool     `json:"due"`
+	Again bool     `json:"again"`
+	Marks []string `json:"marks"`
+	By    string   `json:"by"`
+}
+
+// orderJSON is a print order.
+type orderJSON struct {
+	Order int64  `json:"order"`
+	PDF   string `json:"pdf"`
+}
+
+func (s *Server) apiPrint(c *gin.Context) error {
+	var b printing
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	id, err := commandID(b.ID)
+	if err != nil {
+		return err
+	}
+	if b.Job == "" {
+		return fieldMissing("job", "Send the code of the job whose labels or tickets are printed.")
+	}
+	o, err := s.bench.Print(c.Request.Context(), bench.PrintRequest{ID: id, Job: b.Job, What: b.What, Marks: b.Marks,
+		Due: b.Due, Sheet: b.Sheet, First: b.First, Again: b.Again, By: b.By})
+	if err != nil {
+		return err
+	}
+	pdf := fmt.Sprintf("/api/v1/print-orders/%d/sheet.pdf", o.ID)
+	c.Header("Location", pdf)
+	return answer(c, http.StatusCreated, orderJSON{Order: o.ID, PDF: pdf})
+}
+
+// number reads a whole number of the address, 0 when it is not there.
+func number(c *gin.Context, name string, least int) (int, error) {
+	text, there := c.GetQuery(name)
+	if !there {
+		return 0, nil
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < least {
+		return 0, parts.Problemf(parts.Invalid, "number-unreadable", "The %s %q is not a whole number from %d up.", name, text, least).
+			Next("Write it in digits, or leave it out.").Fact("field", name)
+	}
+	return n, nil
+}

@@ -1,0 +1,169 @@
+package server
+
+import (
+	"cmp"
+	"context"
+	"net/http"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+	"benchtally/parts/bench"
+)
+
+// deed is what every request about a mark says.
+type deed struct {
+	ID      string        `json:"id"`
+	Mark    string        `json:"mark"`
+	Station parts.Station `json:"station"`
+	At      time.Time     `json:"at"`
+	Sent    time.Time     `json:"sent"`
+	By      string        `json:"by"`
+}
+
+// scanned is a scan.
+type scanned struct {
+	deed
+	Step     int    `json:"step"`
+	Count    int    `json:"count"`
+	Override bool   `json:"override"`
+	Reason   string `json:"reason"`
+}
+
+// noted is a request with a person's words; either name will do for them.
+type noted struct {
+	deed
+	Reason string `json:"reason"`
+	Note   string `json:"note"`
+}
+
+// remade is a remake; Spare takes the part's place.
+type remade struct {
+	noted
+	Spare string `json:"spare"`
+}
+
+// undone takes a command back.
+type undone struct {
+	ID      string `json:"id"`
+	Command string `json:"command"`
+	By      string `json:"by"`
+}
+
+func (s *Server) apiScan(c *gin.Context) error {
+	var b scanned
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	r, err := s.request(c.Request.Context(), b.deed)
+	if err != nil {
+		return err
+	}
+	r.Step, r.Count, r.Override, r.Reason = b.Step, b.Count, b.Override, b.Reason
+	return s.did(c)(s.bench.Scan(c.Request.Context(), r))
+}
+
+func (s *Server) apiPlug(c *gin.Context) error    { return s.note(c, s.bench.Plug) }
+func (s *Server) apiHold(c *gin.Context) error    { return s.note(c, s.bench.Hold) }
+func (s *Server) apiRelease(c *gin.Context) error { return s.note(c, s.bench.Release) }
+
+// note runs a verb that takes a person's words.
+func (s *Server) note(c *gin.Context, do func(context.Context, bench.Request) (bench.Answer, error)) error {
+	var b noted
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	r, err := s.request(c.Request.Context(), b.deed)
+	if err != nil {
+		return err
+	}
+	r.Reason = cmp.Or(b.Reason, b.Note)
+	r.Note = r.Reason
+	return s.did(c)(do(c.Request.Context(), r))
+}
+
+func (s *Server) apiRemake(c *gin.Context) error {
+	var b remade
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	r, err := s.request(c.Request.Context(), b.deed)
+	if err != nil {
+		return err
+	}
+	r.Reason, r.Spare = cmp.Or(b.Reason, b.Note), b.Spare
+	return s.did(c)(s.bench.Remake(c.Request.Context(), r))
+}
+
+func (s *Server) apiUndo(c *gin.Context) error {
+	var b undone
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	id, err := commandID(b.ID)
+	if err != nil {
+		return err
+	}
+	if b.Command == "" {
+		return fieldMissing("command", "Send the id of the request that is to be undone.")
+	}
+	command, err := parts.ParseCommandID(b.Command)
+	if err != nil {
+		return err
+	}
+	return s.did(c)(s.bench.Undo(c.Request.Context(), bench.UndoRequest{ID: id, Command: command, By: b.By}))
+}
+
+// request is what every verb takes. A station is looked up here, because the
+// log keeps for ever what it is told.
+func (s *Server) request(ctx context.Context, d deed) (bench.Request, error) {
+	r := bench.Request{Mark: d.Mark, Station: d.Station, At: d.At, Sent: d.Sent, By: d.By}
+	var err error
+	if r.ID, err = commandID(d.ID); err != nil {
+		return r, err
+	}
+	if d.Mark == "" {
+		return r, fieldMissing("mark", "Send what is printed under the code on the label.")
+	}
+	if d.Station != "" {
+		_, err = s.bench.Station(ctx, d.Station)
+	}
+	return r, err
+}
+
+func fieldMissing(name, next string) error {
+	return parts.Problemf(parts.Invalid, "field-missing", "The field %q is missing.", name).Next(next).Fact("field", name)
+}
+
+// notRecorded answers a request that was no error and recorded nothing.
+type notRecorded struct {
+	Outcome string         `json:"outcome"` // "already" or "parked"
+	Command string         `json:"command"`
+	Mark    parts.ID       `json:"mark,omitempty"`
+	Code    string         `json:"code"`
+	Detail  string         `json:"detail"`
+	Next    string         `json:"next"`
+	Facts   map[string]any `json:"facts"`
+}
+
+// did answers what a verb of the bench led to. A repeat is answered like the
+// first time.
+func (s *Server) did(c *gin.Context) func(bench.Answer, error) error {
+	return func(a bench.Answer, err error) error {
+		if err != nil {
+			return err
+		}
+		p := a.Problem
+		if p == nil {
+			return answer(c, http.StatusOK, a)
+		}
+		words := s.words(c.Request.Context())
+		out := notRecorded{Outcome: a.Outcome, Command: a.Command, Mark: a.Mark,
+			Code: p.Code, Detail: words.Say(p), Next: words.Do(p), Facts: p.Facts}
+		if out.Facts == nil {
+			out.Facts = map[string]any{}
+		}
+		return answer(c, statuses[p.Sort], out)
+	}
+}

@@ -1,0 +1,46 @@
+package server
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts/floor"
+)
+
+// floorPage is the first page.
+type floorPage struct {
+	floor.Board
+	Only  string // the code of the one job it shows; "" for all
+	Wall  bool   // a screen on the wall: larger, nothing to press
+	Words words
+	Late  int // scans that wait for a person
+}
+
+func (s *Server) floor(c *gin.Context) error {
+	page, err := s.lookFloor(c.Request.Context(), c.Query("job"))
+	if err != nil {
+		return err
+	}
+	page.Wall = c.Query("wall") != ""
+	s.page(c, http.StatusOK, "floor", "The floor", page)
+	return nil
+}
+
+func (s *Server) lookFloor(ctx context.Context, only string) (floorPage, error) {
+	board, err := s.bench.Floor(ctx)
+	if err != nil {
+		return floorPage{}, err
+	}
+	late, err := s.bench.LateScans(ctx)
+	if err != nil {
+		return floorPage{}, err
+	}
+	if only != "" {
+		board.Jobs = slices.DeleteFunc(board.Jobs, func(j floor.JobBoard) bool { return !strings.EqualFold(j.Job.Code, only) })
+	}
+	return floorPage{Board: board, Only: only, Words: s.words(ctx), Late: len(late)}, nil
+}

@@ -1,0 +1,201 @@
+package server
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+)
+
+// statuses is the only place where a problem becomes an HTTP status.
+var statuses = map[parts.Sort]int{
+	parts.Invalid:  http.StatusBadRequest,
+	parts.Unsigned: http.StatusUnauthorized,
+	parts.Missing:  http.StatusNotFound,
+	parts.Refused:  http.StatusUnprocessableEntity,
+	parts.Stale:    http.StatusConflict,
+	parts.TooBig:   http.StatusRequestEntityTooLarge,
+	parts.Busy:     http.StatusServiceUnavailable,
+	parts.Already:  http.StatusOK,
+	parts.Parked:   http.StatusAccepted,
+}
+
+func noSuchPage() error {
+	return parts.Problemf(parts.Missing, "no-such-page", "There is nothing at this address.").
+		Next("Go to the floor, or type a mark in the field above.")
+}
+
+// try runs a handler and shows its problem, if any. Only faults are logged;
+// a part that is still wet is the shop working, not the program failing.
+func (s *Server) try(handle func(*gin.Context) error) gin.HandlerFunc {
+	return func(c *gin.Context) {
+		if err := handle(c); err != nil {
+			s.fail(c, err)
+		}
+	}
+}
+
+// fail shows what went wrong, to a person as a page and to a program as a
+// problem document (RFC 9457).
+func (s *Server) fail(c *gin.Context, err error) {
+	p, status := s.problemOf(c, err)
+	if c.Writer.Written() {
+		return
+	}
+	if strings.HasPrefix(c.Request.URL.Path, "/api/") {
+		s.problemJSON(c, p, status)
+		return
+	}
+	words := s.words(c)
+	s.page(c, status, "problem", "Not done", gin.H{"Say": words.Say(p), "Do": words.Do(p), "Code": p.Code})
+}
+
+// problemOf gives the problem in err and its status; a fault is logged once,
+// here.
+func (s *Server) problemOf(c *gin.Context, err error) (*parts.Problem, int) {
+	var tooBig *http.MaxBytesError
+	if errors.As(err, &tooBig) {
+		err = parts.Problemf(parts.TooBig, "too-big", "That is more than %d MB, which is the most this server takes at once.", mostUpload>>20).
+			Next("Send only the cut list, without pictures or other sheets.")
+	}
+	if p := parts.AsProblem(err); p != nil && statuses[p.Sort] != 0 {
+		if p.Err != nil {
+			s.log.Error("problem with a cause", "path", c.Request.URL.Path, "code", p.Code, "err", p.Err)
+		}
+		return p, statuses[p.Sort]
+	}
+	s.log.Error("request failed", "method", c.Request.Method, "path", c.Request.URL.Path, "err", err)
+	return parts.Problemf("fault", "fault", "Something broke here.").Next("Sending it again is safe."), http.StatusInternalServerError
+}
+
+// page shows one page. It is drawn in memory first: half a page is never sent.
+func (s *Server) page(c *gin.Context, status int, name, title string, body any) {
+	t := s.pages[name]
+	var out bytes.Buffer
+	if t == nil {
+		s.log.Error("no such template", "name", name)
+		c.String(http.StatusInternalServerError, "Something broke here.")
+		return
+	}
+	if err := t.ExecuteTemplate(&out, "page", s.frame(c, name, title, body)); err != nil {
+		s.log.Error("draw a page", "name", name, "err", err)
+		c.String(http.StatusInternalServerError, "Something broke here. Loading it again is safe.")
+		return
+	}
+	c.Data(status, "text/html; charset=utf-8", out.Bytes())
+}
+
+// frame is what every page has around its own content.
+type frame struct {
+	Title   string
+	Name    string
+	Words   words
+	Station *parts.StationRow // the place this phone is set to
+	Who     string            // who uses this phone
+	Demo    bool
+	Path    string
+	Body    any
+}
+
+func (s *Server) frame(c *gin.Context, name, title string, body any) frame {
+	f := frame{Title: title, Name: name, Words: s.words(c), Who: cookie(c, "who"), Demo: s.demo, Path: c.Request.URL.Path, Body: body}
+	if key := cookie(c, "station"); key != "" {
+		if st, err := s.bench.Station(c.Request.Context(), parts.Station(key)); err == nil {
+			f.Station = &st
+		}
+	}
+	return f
+}
+
+// words writes times, lengths and problems as the shop does.
+type words struct {
+	parts.Settings
+	Now  time.Time
+	zone *time.Location
+}
+
+func (s *Server) words(ctx context.Context) words {
+	set, err := s.bench.Settings(ctx)
+	if err != nil {
+		s.log.Error("read the settings", "err", err)
+	}
+	return words{Settings: set, Now: s.bench.Now(), zone: set.Location()}
+}
+
+// Say is what is wrong, in a sentence.
+func (w words) Say(p *parts.Problem) string { return fmt.Sprintf(p.Say, w.args(p.Args)...) }
+
+// Do is what to do next.
+func (w words) Do(p *parts.Problem) string {
+	if p.Do == "" {
+		return ""
+	}
+	return fmt.Sprintf(p.Do, w.args(p.DoArgs)...)
+}
+
+// args writes times and waits as people say them.
+func (w words) args(args []any) []any {
+	out := make([]any, len(args))
+	for i, a := range args {
+		switch a := a.(type) {
+		case time.Time:
+			out[i] = w.When(a)
+		case time.Duration:
+			out[i] = Lasting(a)
+		default:
+			out[i] = a
+		}
+	}
+	return out
+}
+
+// When is a time as people say it: "14:40", "tomorrow 08:10", "Thu 14:40".
+func (w words) When(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	t, now := t.In(w.zone), w.Now.In(w.zone)
+	days := int(midnight(t).Sub(midnight(now)).Round(24*time.Hour).Hours() / 24)
+	switch {
+	case days == 0:
+		return t.Format("15:04")
+	case days == 1:
+		return "tomorrow " + t.Format("15:04")
+	case days == -1:
+		return "yesterday " + t.Format("15:04")
+	case days > 1 && days < 7:
+		return t.Format("Mon 15:04")
+	}
+	return t.Format("2 Jan 15:04")
+}
+
+func midnight(t time.Time) time.Time {
+	y, m, d := t.Date()
+	return time.Date(y, m, d, 0, 0, 0, 0, t.Location())
+}
+
+// Until is how long it is from now to t.
+func (w words) Until(t time.Time) string { return Lasting(t.Sub(w.Now)) }
+
+// Lasting is a length of time as people say it: "2 h 10 min", "3 days".
+func Lasting(d time.Duration) string {
+	minutes := int((d + time.Minute - 1) / time.Minute) // never promise too early
+	switch {
+	case minutes < 1:
+		return "no time"
+	case minutes < 60:
+		return fmt.Sprintf("%d min", minutes)
+	case minutes < 48*60 && minutes%60 == 0:
+		return fmt.Sprintf("%d h", minutes/60)
+	case minutes < 48*60:
+		return fmt.Sprintf("%d h %d min", minutes/60, minutes%60)
+	}
+	return fmt.Sprintf("%d days", (minutes+24*60-1)/(24*60))
+}

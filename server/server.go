@@ -1,0 +1,144 @@
+// Package server puts the bench on the network: pages for people, JSON for
+// programs, and a live stream for the pages that stay open. It owns addresses,
+// forms and status codes. It decides nothing about wood: a handler reads the
+// request, calls one verb of the bench and shows one page.
+package server
+
+import (
+	"fmt"
+	"html/template"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts/bench"
+	"benchtally/static"
+	"benchtally/templates"
+)
+
+// Config is what a server is made of.
+type Config struct {
+	Bench *bench.Bench
+	Log   *slog.Logger
+	// Demo opens everything to whoever reaches it, and says so on each page.
+	Demo bool
+}
+
+// mostUpload bounds the body of any request; a cut list of 5,000 lines has
+// less than a tenth of it.
+const mostUpload = 8 << 20
+
+// Server answers requests. Close ends its live streams.
+type Server struct {
+	bench *bench.Bench
+	log   *slog.Logger
+	demo  bool
+	pages map[string]*template.Template
+	live  *live
+	http  http.Handler
+}
+
+// New makes a server. A template that cannot be read is an error.
+func New(c Config) (*Server, error) {
+	s := &Server{bench: c.Bench, log: c.Log, demo: c.Demo}
+	var err error
+	if s.pages, err = templates.Parse(functions); err != nil {
+		return nil, fmt.Errorf("read the templates: %w", err)
+	}
+	s.live = newLive(s)
+	gin.SetMode(gin.ReleaseMode)
+	s.http = http.NewCrossOriginProtection().Handler(s.router())
+	return s, nil
+}
+
+// ServeHTTP answers one request.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.http.ServeHTTP(w, r) }
+
+// Close ends the live streams, so that a server can stop.
+func (s *Server) Close() { s.live.close() }
+
+// router has every address of the product.
+func (s *Server) router() *gin.Engine {
+	r := gin.New()
+	r.HandleMethodNotAllowed = true
+	r.Use(s.recovered, s.guarded)
+	r.NoRoute(s.try(func(*gin.Context) error { return noSuchPage() }))
+	r.NoMethod(s.try(func(*gin.Context) error { return noSuchPage() }))
+
+	r.GET("/", s.try(s.floor))
+	r.GET("/floor/stream", s.floorStream)
+	r.GET("/find", s.try(s.find))
+
+	r.GET("/P/:mark", s.try(s.part))
+	r.GET("/P/:mark/:second", s.try(s.partCopy))
+	r.POST("/P/:mark/scan", s.try(s.scanPart))
+	r.POST("/P/:mark/plug", s.try(s.verb(s.bench.Plug)))
+	r.POST("/P/:mark/remake", s.try(s.verb(s.bench.Remake)))
+	r.POST("/P/:mark/hold", s.try(s.verb(s.bench.Hold)))
+	r.POST("/P/:mark/release", s.try(s.verb(s.bench.Release)))
+	r.POST("/P/:mark/undo", s.try(s.undo))
+	r.GET("/p/:mark", s.try(s.lowerCase))
+
+	r.GET("/S/:station", s.try(s.setStation))
+	r.GET("/stations", s.try(s.stations))
+	r.POST("/stations", s.try(s.saveStation))
+	r.POST("/stations/leave", s.try(s.leaveStation))
+	r.POST("/who", s.try(s.setWho))
+
+	r.GET("/jobs", s.try(s.jobs))
+	r.GET("/jobs/:code", s.try(s.job))
+	r.GET("/list", s.try(s.newList))
+	r.POST("/list/preview", s.try(s.previewList))
+	r.POST("/list", s.try(s.makeJob))
+
+	r.GET("/labels", s.try(s.labelQueue))
+	r.POST("/labels", s.try(s.printLabels))
+	r.GET("/labels/:order", s.try(s.order))
+	r.GET("/labels/:order/sheet.pdf", s.try(s.orderPDF))
+	r.POST("/labels/:order/spoiled", s.try(s.spoiled))
+	r.GET("/placards.pdf", s.try(s.placards))
+
+	r.GET("/steps", s.try(s.steps))
+	r.GET("/steps/:key", s.try(s.editSteps))
+	r.POST("/steps/:key", s.try(s.saveSteps))
+
+	r.GET("/late", s.try(s.late))
+	r.POST("/late/:command", s.try(s.settleLate))
+	r.GET("/settings", s.try(s.settings))
+	r.POST("/settings", s.try(s.saveSettings))
+
+	r.GET("/static/*file", gin.WrapH(http.StripPrefix("/static/", cached(http.FileServerFS(static.Files)))))
+	s.api(r.Group("/api/v1"))
+	return r
+}
+
+// guarded sets the bounds and headers that every answer has.
+func (s *Server) guarded(c *gin.Context) {
+	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, mostUpload)
+	h := c.Writer.Header()
+	h.Set("Content-Security-Policy", "default-src 'self'; img-src 'self' data:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "no-referrer")
+	c.Next()
+}
+
+// recovered turns a panic into a logged fault.
+func (s *Server) recovered(c *gin.Context) {
+	defer func() {
+		if r := recover(); r != nil && r != http.ErrAbortHandler {
+			s.fail(c, fmt.Errorf("panic: %v", r))
+			c.Abort()
+		}
+	}()
+	c.Next()
+}
+
+// cached lets browsers keep static files for an hour.
+func cached(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", fmt.Sprintf("public, max-age=%d", int(time.Hour.Seconds())))
+		next.ServeHTTP(w, r)
+	})
+}

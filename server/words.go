@@ -1,0 +1,74 @@
+package server
+
+import (
+	"html/template"
+	"strings"
+	"unicode"
+
+	"github.com/gin-gonic/gin"
+	"github.com/google/uuid"
+
+	"benchtally/labels"
+	"benchtally/parts"
+	"benchtally/parts/bench"
+)
+
+// functions are what templates may call beside the methods of what they show.
+var functions = template.FuncMap{
+	"newID":   func() string { return uuid.Must(uuid.NewV7()).String() },
+	"strip":   func(s parts.Strip) template.HTML { return template.HTML(labels.StripSVG(s)) },
+	"capital": capital,
+	"size":    bench.SizeText,
+	"piece":   parts.PieceName,
+	"lasting": Lasting,
+	"dict":    dict,
+	"shape":   shapeOf,
+	"ontime":  func(minutes int) string { return Lasting(parts.Step{Minutes: minutes}.Lasts()) },
+	"add":     func(a, b int) int { return a + b },
+	"percent": func(part, whole int) int {
+		if whole == 0 {
+			return 0
+		}
+		return part * 100 / whole
+	},
+	"joined": func(list []string) string { return strings.Join(list, ", ") },
+}
+
+// dict makes a map for a piece of a template that needs several values.
+func dict(pairs ...any) map[string]any {
+	m := map[string]any{}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		m[pairs[i].(string)] = pairs[i+1]
+	}
+	return m
+}
+
+// shapeOf is the class that gives a state its shape and colour.
+func shapeOf(state string) string {
+	switch state {
+	case "ready":
+		return "ready"
+	case "finished", "in assembly":
+		return "finished"
+	case "held", "scrapped":
+		return "stopped"
+	}
+	return "waiting"
+}
+
+func capital(s string) string {
+	r := []rune(s)
+	if len(r) > 0 {
+		r[0] = unicode.ToUpper(r[0])
+	}
+	return string(r)
+}
+
+// cookie gives what a phone remembers, "" for nothing.
+func cookie(c *gin.Context, name string) string {
+	v, err := c.Cookie(name)
+	if err != nil {
+		return ""
+	}
+	return v
+}

@@ -1,0 +1,39 @@
+'use strict';
+// The count of a ticket: one less, one more, within what is there.
+document.addEventListener('click', e => {
+  const step = e.target.closest('[data-less]') ? -1 : e.target.closest('[data-more]') ? 1 : 0;
+  if (!step) return;
+  const field = e.target.closest('.count').querySelector('input');
+  const n = (parseInt(field.value, 10) || 0) + step;
+  field.value = Math.min(Math.max(n, 1), parseInt(field.max, 10));
+});
+
+// A second tap on a button while the first is on its way does nothing. The id
+// in the form makes a repeat harmless; this spares the wait.
+document.addEventListener('submit', e => {
+  if (e.target.dataset.sent) { e.preventDefault(); return; }
+  e.target.dataset.sent = '1';
+  setTimeout(() => { delete e.target.dataset.sent; }, 4000);
+});
+
+// The floor stays up to date while it is seen, and lets go of the stream when
+// it is hidden: browsers allow few connections to one server.
+(() => {
+  const board = document.getElementById('board');
+  if (!board) return;
+  let stream, stale;
+  const open = () => {
+    if (stream || document.hidden) return;
+    stream = new EventSource(board.dataset.stream);
+    stream.addEventListener('board', e => {
+      board.innerHTML = e.data;
+      board.classList.remove('stale');
+    });
+    stream.onerror = () => board.classList.add('stale');
+  };
+  const close = () => { if (stream) { stream.close(); stream = null; } };
+  document.addEventListener('visibilitychange', () => document.hidden ? close() : open());
+  addEventListener('pagehide', close);
+  addEventListener('pageshow', open);
+  open();
+})();
