@@ -3,7 +3,6 @@ package labels
 import (
 	"fmt"
 	"io"
-	"math"
 	"strings"
 
 	"benchtally/parts"
@@ -23,10 +22,6 @@ type Label struct {
 	Copy     int         `json:"copy,omitempty"` // 2 for the second sticker of the same part
 	Strip    parts.Strip `json:"strip"`
 }
-
-// labelMargin is kept free inside the edge of a label, in millimetres: sheets
-// feed and stickers are cut that much off.
-const labelMargin = 2
 
 // labelAir is what the gaps below the mark and above the strip take at least,
 // and roundings what round figures stand out above the mark's capitals and the
@@ -75,65 +70,6 @@ func markEmpty() error {
 	return parts.Problemf(parts.Invalid, "mark-empty", "A label needs a mark: a dirty code can only be typed.")
 }
 
-// area is a rectangle in millimetres from the upper left corner of the page.
-type area struct{ x0, y0, x1, y1 float64 }
-
-func (a area) width() float64  { return a.x1 - a.x0 }
-func (a area) height() float64 { return a.y1 - a.y0 }
-
-// check finds the sheets that cannot be drawn on.
-func (s Sheet) check() error {
-	const most = 2000 // millimetres of a side, and more labels than any sheet has
-	inside := s.Columns >= 1 && s.Columns <= most && s.Rows >= 1 && s.Rows <= most &&
-		s.LabelW > 0 && s.LabelH > 0 && s.PageW > 0 && s.PageW <= most && s.PageH > 0 && s.PageH <= most
-	if inside {
-		x, y := s.Spot(s.PerPage() - 1)
-		inside = s.Left >= 0 && s.Top >= 0 && x+s.LabelW <= s.PageW+0.01 && y+s.LabelH <= s.PageH+0.01
-	}
-	if !inside || s.PerPage() > most || s.smallest().height() < 15 || s.smallest().width() < 30 {
-		return parts.Problemf(parts.Invalid, "sheet-broken", "Labels cannot be laid out on the sheet %q.", s.Key).
-			Next("Its labels must lie on the page and leave 30 x 15 mm to print on.")
-	}
-	return nil
-}
-
-// content is the part of the label at a position that may be printed on.
-func (s Sheet) content(position int) area {
-	x, y := s.Spot(position)
-	return area{
-		x0: max(x+labelMargin, unprintable), y0: max(y+labelMargin, unprintable),
-		x1: min(x+s.LabelW-labelMargin, s.PageW-unprintable), y1: min(y+s.LabelH-labelMargin, s.PageH-unprintable),
-	}
-}
-
-// smallest is the narrowest width and lowest height that a label of the sheet
-// has to print on, from the origin. All labels of a sheet are laid out for it
-// and look the same.
-func (s Sheet) smallest() area {
-	least := area{x1: s.LabelW, y1: s.LabelH}
-	for position := range s.PerPage() {
-		c := s.content(position)
-		least.x1, least.y1 = min(least.x1, c.width()), min(least.y1, c.height())
-	}
-	return least
-}
-
-// codeBox is the side of the square a label has for its code. The quiet zone
-// may lie in the margin, as nothing is printed there; more than 42 % of the
-// width would leave no room for words.
-func (s Sheet) codeBox() float64 {
-	return min(s.smallest().height()+2*labelMargin, 0.42*s.LabelW)
-}
-
-// place is the upper left corner of a code's dark part on the label at a
-// position: level with the middle, its quiet zone in the margin as far as the
-// label goes, and on the printer's dots.
-func (s Sheet) place(c code, position int) (x, y float64) {
-	in := s.content(position)
-	left, _ := s.Spot(position)
-	return snap(max(in.x0, left+c.margin())), snap((in.y0 + in.y1 - c.dark()) / 2)
-}
-
 // draw draws a label at a position of the page.
 func (l Label) draw(p *paper, c code, s Sheet, position int, smallest area) {
 	x, y := s.place(c, position)
@@ -142,9 +78,6 @@ func (l Label) draw(p *paper, c code, s Sheet, position int, smallest area) {
 	in.x0 = x + c.dark() + c.margin()
 	l.words(p, in, min(1.3, smallest.height()/21.4))
 }
-
-// snap moves a length to the dots of a label printer.
-func snap(x float64) float64 { return math.Round(x/dot) * dot }
 
 // words writes everything but the code into an area: the mark as large as the
 // rest leaves room, the rest below it, the strip at the foot.
@@ -229,11 +162,14 @@ func (l Label) head(width, height, scale float64) (mark row, note []row, whole b
 	}
 	// What the mark leaves, or a third of the line at its cost.
 	column := max(0.32*width, width-mark.width()-1.5)
+	words := atoms(short(text))
 	for pt := 7 * scale; pt >= 6; pt -= 0.25 {
-		small := row{style: style{face: bold, pt: pt, fall: pt}}
+		small := row{style: style{face: bold, pt: pt}}
 		// The last line needs no leading, and may hang into the gap below.
 		lines := 1 + int(max(0, height-ascent*pt*mm)/small.height())
-		if note, whole = small.fill(text, column, lines); whole {
+		var rest []string
+		if note, rest = small.fill(words, column, lines); len(rest) == 0 {
+			whole = true
 			break
 		}
 	}

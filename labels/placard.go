@@ -54,24 +54,35 @@ func WritePlacards(w io.Writer, paper string, placards []Placard) error {
 // how to use it, and at the foot the caution.
 func (pl Placard) draw(p *paper, c code) error {
 	in := area{placardMargin, placardMargin, p.w - placardMargin, p.h - placardMargin}
-	centre := p.w / 2
 	bottom, err := pl.caution(p, in)
 	if err != nil {
 		return err
 	}
-	title := style{face: bold, pt: 60, fall: 26}.set(pl.Title, in.width(), 2)
-	lead := style{face: regular, pt: 20, fall: 11}.set(pl.Lead, in.width(), 3)
-	address := style{face: regular, pt: 12, fall: 7}.set(pl.Address, in.width(), 2)
-
-	top := p.centred(title, centre, in.y0)
+	title, address, lead, free := pl.words(in.width(), bottom-in.y0-c.side())
 	// What the code leaves free is shared out above and below it. Its quiet
 	// zone is part of it: no letter comes nearer.
-	free := max(0, bottom-top-c.side()-heightOf(lead)-heightOf(address))
-	y := top + free*0.3 + c.margin()
+	centre := p.w / 2
+	y := p.centred(title, centre, in.y0) + free*0.3 + c.margin()
 	c.draw(p, snap(centre-c.dark()/2), snap(y))
 	y = p.centred(address, centre, y+c.dark()+c.margin())
 	p.centred(lead, centre, y+free*0.3)
 	return nil
+}
+
+// words sets title, address and lead in a column as large as the height has
+// room for, both in millimetres, and tells how much stays free.
+func (pl Placard) words(width, height float64) (title, address, lead []row, free float64) {
+	const least = 6 // millimetres of air
+	for _, share := range []float64{1, 0.8, 0.65, 0.5} {
+		title = style{face: bold, pt: 60 * share, fall: 26}.set(pl.Title, width, 2)
+		address = style{face: regular, pt: 12 * share, fall: 6}.set(pl.Address, width, 2)
+		lead = style{face: regular, pt: max(11, 20*share), fall: 11}.set(pl.Lead, width, 3)
+		free = height - heightOf(title) - heightOf(address) - heightOf(lead)
+		if free >= least {
+			break
+		}
+	}
+	return title, address, lead, max(0, free)
 }
 
 // centred draws rows below each other round a middle and returns where they

@@ -1,16 +1,10 @@
 package labels
 
 import (
-	"bufio"
 	"bytes"
-	"encoding/xml"
 	"fmt"
 	"image"
-	"image/png"
 	"io"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -21,134 +15,6 @@ import (
 // These tests print, look at the paper and scan it: the PDF is drawn by
 // pdftoppm (poppler-utils) and read by two judges that share no code, zbarimg
 // (zbar-tools) and gozxing.
-
-// tool gives the path of a program. A test without it is skipped, unless
-// everything must be tested.
-func tool(t *testing.T, name string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		if os.Getenv("BENCHTALLY_TEST_ALL") != "" {
-			t.Fatalf("%s is not installed", name)
-		}
-		t.Skipf("%s is not installed", name)
-	}
-	return path
-}
-
-// printing is a way a printer or a screen turns the page into dots.
-type printing struct {
-	dpi  int
-	mono bool // every dot is black or white, as on a label printer
-}
-
-func (p printing) String() string {
-	if p.mono {
-		return fmt.Sprintf("%d dpi black and white", p.dpi)
-	}
-	return fmt.Sprintf("%d dpi", p.dpi)
-}
-
-// printings are the dots of common label printers, and the smoothed grey of a
-// screen.
-var printings = []printing{{203, false}, {300, false}, {203, true}, {300, true}}
-
-// pages draws all pages of a PDF.
-func pages(t *testing.T, pdf []byte, how printing) []*image.Gray {
-	t.Helper()
-	dir := t.TempDir()
-	file := filepath.Join(dir, "in.pdf")
-	require.NoError(t, os.WriteFile(file, pdf, 0o600))
-	mode := "-gray"
-	if how.mono {
-		mode = "-mono"
-	}
-	out, err := exec.Command(tool(t, "pdftoppm"), "-r", fmt.Sprint(how.dpi), mode, file, filepath.Join(dir, "page")).CombinedOutput()
-	require.NoError(t, err, "%s", out)
-	require.Empty(t, string(out), "the PDF is well formed")
-	names, err := filepath.Glob(filepath.Join(dir, "page-*"))
-	require.NoError(t, err)
-	var imgs []*image.Gray
-	for _, name := range names {
-		imgs = append(imgs, readPNM(t, name))
-	}
-	return imgs
-}
-
-// readPNM reads the two formats pdftoppm writes: grey P5 and bits P4.
-func readPNM(t *testing.T, name string) *image.Gray {
-	t.Helper()
-	data, err := os.ReadFile(name)
-	require.NoError(t, err)
-	r := bufio.NewReader(bytes.NewReader(data))
-	var magic string
-	var w, h, most int
-	_, err = fmt.Fscan(r, &magic, &w, &h)
-	require.NoError(t, err)
-	if magic == "P5" {
-		_, err = fmt.Fscan(r, &most)
-		require.NoError(t, err)
-	}
-	_, err = r.ReadByte() // one white space ends the header
-	require.NoError(t, err)
-	img := image.NewGray(image.Rect(0, 0, w, h))
-	if magic == "P5" {
-		_, err = io.ReadFull(r, img.Pix)
-		require.NoError(t, err)
-		return img
-	}
-	line := make([]byte, (w+7)/8)
-	for y := range h {
-		_, err = io.ReadFull(r, line)
-		require.NoError(t, err)
-		for x := range w {
-			if line[x/8]&(0x80>>(x%8)) == 0 {
-				img.Pix[y*img.Stride+x] = 255
-			}
-		}
-	}
-	return img
-}
-
-// crop cuts an area in millimetres out of a page.
-func crop(page *image.Gray, a area, dpi int) *image.Gray {
-	px := func(mm float64) int { return int(mm*float64(dpi)/25.4 + 0.5) }
-	return page.SubImage(image.Rect(px(a.x0), px(a.y0), px(a.x1), px(a.y1))).(*image.Gray)
-}
-
-// zbar reads all pictures with zbarimg and gives what each holds.
-func zbar(t *testing.T, imgs []*image.Gray) []string {
-	t.Helper()
-	dir := t.TempDir()
-	args := []string{"-q", "--xml", "-Sdisable", "-Sqrcode.enable"}
-	for i, img := range imgs {
-		name := filepath.Join(dir, fmt.Sprintf("%d.png", i))
-		file, err := os.Create(name)
-		require.NoError(t, err)
-		require.NoError(t, png.Encode(file, img))
-		require.NoError(t, file.Close())
-		args = append(args, name)
-	}
-	out, err := exec.Command(tool(t, "zbarimg"), args...).Output()
-	if exit, ok := err.(*exec.ExitError); err != nil && (!ok || exit.ExitCode() != 4) { // 4: some picture held none
-		t.Fatal(err)
-	}
-	var found struct {
-		Source []struct {
-			Href  string   `xml:"href,attr"`
-			Codes []string `xml:"index>symbol>data"`
-		} `xml:"source"`
-	}
-	require.NoError(t, xml.Unmarshal(out, &found), "%s", out)
-	texts := make([]string, len(imgs))
-	for _, s := range found.Source {
-		var i int
-		_, err := fmt.Sscanf(filepath.Base(s.Href), "%d.png", &i)
-		require.NoError(t, err)
-		texts[i] = strings.Join(s.Codes, " | ")
-	}
-	return texts
-}
 
 // spot is where something with a code was printed: the page, the whole slip
 // that a phone would see, and the code with its quiet zone.
@@ -283,8 +149,9 @@ func TestEveryTicketScans(t *testing.T) {
 	}
 }
 
-func TestEveryPlacardScans(t *testing.T) {
-	placards := []Placard{
+// oddPlacards are placards as usual, as full as they get, and nearly empty.
+func oddPlacards() []Placard {
+	return []Placard{
 		{Address: "http://192.168.1.20:8080/S/7K", Title: "At the jointer",
 			Lead: "Scan this page when you start here, then each ticket as it comes off.", Caution: "No phone and no gloves at a running cutter."},
 		{Address: "http://192.168.100.100:8080/S/12A5KX", Title: "In the second booth, by the north wall of the boathouse",
@@ -292,6 +159,10 @@ func TestEveryPlacardScans(t *testing.T) {
 			Caution: strings.Repeat("Follow the data sheet of the product and the local codes. ", 5)},
 		{Address: "http://192.168.1.20:8080/S/8K", Title: "R"},
 	}
+}
+
+func TestEveryPlacardScans(t *testing.T) {
+	placards := oddPlacards()
 	for _, paper := range []string{"letter", "a4"} {
 		var pdf bytes.Buffer
 		require.NoError(t, WritePlacards(&pdf, paper, placards))
@@ -306,39 +177,6 @@ func TestEveryPlacardScans(t *testing.T) {
 			})
 		}
 	}
-}
-
-// word is a word of a page where pdftotext finds it, in millimetres.
-type word struct {
-	XMin float64 `xml:"xMin,attr"`
-	YMin float64 `xml:"yMin,attr"`
-	XMax float64 `xml:"xMax,attr"`
-	YMax float64 `xml:"yMax,attr"`
-	Text string  `xml:",chardata"`
-}
-
-// words reads all words of a PDF, page by page.
-func words(t *testing.T, pdf []byte) [][]word {
-	t.Helper()
-	cmd := exec.Command(tool(t, "pdftotext"), "-bbox", "-", "-")
-	cmd.Stdin = bytes.NewReader(pdf)
-	out, err := cmd.Output()
-	require.NoError(t, err)
-	var doc struct {
-		Pages []struct {
-			Words []word `xml:"word"`
-		} `xml:"body>doc>page"`
-	}
-	require.NoError(t, xml.Unmarshal(out, &doc))
-	var all [][]word
-	for _, p := range doc.Pages {
-		for i := range p.Words {
-			w := &p.Words[i]
-			w.XMin, w.YMin, w.XMax, w.YMax = w.XMin*mm, w.YMin*mm, w.XMax*mm, w.YMax*mm
-		}
-		all = append(all, p.Words)
-	}
-	return all
 }
 
 // TestWordsLieOnTheirLabel: the mark of label k is on label k, and no word of
@@ -401,17 +239,43 @@ func TestMarginsStayWhite(t *testing.T) {
 	}
 }
 
-// inkAt finds the first dot of a picture that is not white.
-func inkAt(img *image.Gray) (x, y int, found bool) {
-	b := img.Bounds()
-	for y := b.Min.Y; y < b.Max.Y; y++ {
-		for x := b.Min.X; x < b.Max.X; x++ {
-			if img.GrayAt(x, y).Y < 250 {
-				return x, y, true
+// TestNothingOverlaps: on no page does a word lie on another one, in a margin
+// that printers leave white, or on a placard in the quiet zone of the code.
+func TestNothingOverlaps(t *testing.T) {
+	docs := map[string]func(io.Writer) error{}
+	for _, s := range Sheets() {
+		docs[s.Key] = func(w io.Writer) error { return WriteLabels(w, s, 1, oddLabels()) }
+	}
+	for _, name := range []string{"letter", "a4"} {
+		docs["tickets "+name] = func(w io.Writer) error { return WriteTickets(w, name, oddTickets()) }
+		docs["placards "+name] = func(w io.Writer) error { return WritePlacards(w, name, oddPlacards()) }
+	}
+	for name, write := range docs {
+		t.Run(name, func(t *testing.T) {
+			var pdf bytes.Buffer
+			require.NoError(t, write(&pdf))
+			for _, page := range words(t, pdf.Bytes()) {
+				for i, a := range page {
+					assert.Greater(t, a.XMin, 4.6, "%q", a.Text)
+					for _, b := range page[i+1:] {
+						assert.False(t, a.over(b), "%q lies on %q", a.Text, b.Text)
+					}
+				}
 			}
+		})
+	}
+	for _, pl := range oddPlacards() {
+		c, err := encode(pl.Address, placardCode)
+		require.NoError(t, err)
+		for _, name := range []string{"letter", "a4"} {
+			w, h, err := pageSize(name)
+			require.NoError(t, err)
+			bottom, err := pl.caution(newPaper(w, h, ""), area{placardMargin, placardMargin, w - placardMargin, h - placardMargin})
+			require.NoError(t, err)
+			_, _, _, free := pl.words(w-2*placardMargin, bottom-placardMargin-c.side())
+			assert.GreaterOrEqual(t, free, 5.9, "air on %s for %q", name, pl.Title)
 		}
 	}
-	return 0, 0, false
 }
 
 // TestTicketSaysItAll looks for the words of an ordinary ticket on its part of

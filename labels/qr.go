@@ -2,6 +2,7 @@ package labels
 
 import (
 	"fmt"
+	"math"
 	"runtime"
 	"strconv"
 	"strings"
@@ -47,6 +48,9 @@ func (c code) module() float64 { return float64(c.dots) * dot }
 func (c code) dark() float64   { return float64(len(c.bits)) * c.module() }
 func (c code) margin() float64 { return quiet * c.module() }
 func (c code) side() float64   { return c.dark() + 2*c.margin() }
+
+// snap moves a length to the dots of a label printer.
+func snap(x float64) float64 { return math.Round(x/dot) * dot }
 
 // encode makes the code of text that fits a square of box millimetres, quiet
 // zone included: the sturdiest level whose modules are still good to read.

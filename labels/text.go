@@ -102,7 +102,7 @@ func (s style) at(pt float64) style {
 // large as the style allows, smaller before it takes another line, and cut
 // with an ellipsis when even the smallest type does not hold it.
 func (s style) set(text string, width float64, lines int) []row {
-	text = clean(text)
+	text = short(clean(text))
 	if text == "" || width <= 0 || lines < 1 {
 		return nil
 	}
@@ -114,13 +114,33 @@ func (s style) set(text string, width float64, lines int) []row {
 	if fits := s.fits(text, width); fits >= least {
 		return []row{{style: s.at(min(s.pt, fits)), text: text}}
 	}
+	words := atoms(text)
 	for pt := s.pt; pt > s.fall; pt -= 0.5 {
-		if rows, whole := s.at(pt).fill(text, width, lines); whole {
+		if rows, rest := s.at(pt).fill(words, width, lines); len(rest) == 0 {
 			return rows
 		}
 	}
-	rows, _ := s.at(s.fall).fill(text, width, lines)
-	return rows
+	small := s.at(s.fall)
+	rows, rest := small.fill(words, width, lines)
+	if len(rest) == 0 {
+		return rows
+	}
+	if len(rows) == lines { // the last line gives way to the ellipsis
+		rest = append(atoms(rows[lines-1].text), rest...)
+		rows = rows[:lines-1]
+	}
+	return append(rows, row{style: small, text: small.cut(rest, (width-0.02)/(small.pt*mm))})
+}
+
+// short keeps what could ever be set, so that a text without end costs nothing.
+func short(text string) string {
+	const most = 1000
+	for i := range text {
+		if i >= most {
+			return text[:i] + ellipsis
+		}
+	}
+	return text
 }
 
 // fits is the size in points at which text fills a width in millimetres.
@@ -144,45 +164,50 @@ func (s style) whole(text string, width float64) (rows []row, whole bool) {
 	return rows, len(rows) == 1 && rows[0].text == clean(text)
 }
 
-// fill breaks text into lines at the style's size. It is not whole when
-// something had to be cut off.
-func (s style) fill(text string, width float64, lines int) (rows []row, whole bool) {
+// fill breaks words into lines at the style's size, and gives back the rest
+// that finds no place.
+func (s style) fill(words []string, width float64, lines int) (rows []row, rest []string) {
 	limit := (width - 0.02) / (s.pt * mm)
-	rest := atoms(text)
-	for len(rest) > 0 {
-		take := 0
-		for take < len(rest) && s.ems(strings.Join(rest[:take+1], " ")) <= limit {
-			take++
-		}
-		if take == len(rest) {
-			return append(rows, row{style: s, text: strings.Join(rest, " ")}), true
-		}
-		if len(rows) == lines-1 || take == 0 {
-			return append(rows, row{style: s, text: s.cut(rest, limit)}), false
+	for rest = words; len(rest) > 0 && len(rows) < lines; {
+		take := s.take(rest, limit)
+		if take == 0 {
+			break // a word wider than the column
 		}
 		rows = append(rows, row{style: s, text: strings.Join(rest[:take], " ")})
 		rest = rest[take:]
 	}
-	return rows, true
+	return rows, rest
 }
 
-// cut gives as much of the atoms as fits limit ems with an ellipsis behind it:
-// whole atoms, or a piece of the first one that does not end inside a number.
-func (s style) cut(rest []string, limit float64) string {
-	for take := len(rest) - 1; take > 0; take-- {
-		text := strings.TrimRight(strings.Join(rest[:take], " "), " ,;:·×-–—/(") + " " + ellipsis
+// take is how many of the words fit limit ems.
+func (s style) take(words []string, limit float64) int {
+	n := 0
+	for n < len(words) && s.ems(strings.Join(words[:n+1], " ")) <= limit {
+		n++
+	}
+	return n
+}
+
+// cut gives as much of the words as fits limit ems with an ellipsis behind it:
+// whole words, or a piece of the first one that does not end inside a number.
+func (s style) cut(words []string, limit float64) string {
+	for n := min(s.take(words, limit), len(words)-1); n > 0; n-- {
+		text := strings.TrimRight(strings.Join(words[:n], " "), " ,;:·×-–—/(") + " " + ellipsis
 		if s.ems(text) <= limit {
 			return text
 		}
 	}
-	first := []rune(rest[0])
-	for n := len(first) - 1; n > 0; n-- {
-		inNumber := numeric(first[n-1]) && numeric(first[n])
-		if text := string(first[:n]) + ellipsis; !inNumber && s.ems(text) <= limit {
-			return text
+	best, first := ellipsis, []rune(words[0])
+	for n := 1; n < len(first); n++ {
+		text := string(first[:n]) + ellipsis
+		if s.ems(text) > limit {
+			break
+		}
+		if !numeric(first[n-1]) || !numeric(first[n]) {
+			best = text
 		}
 	}
-	return ellipsis
+	return best
 }
 
 // units stay with the number before them.

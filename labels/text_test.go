@@ -131,6 +131,9 @@ func TestCutKeepsNumbersWhole(t *testing.T) {
 func FuzzSet(f *testing.F) {
 	f.Add(`34 1/2" × 2 1/4" × 3/4"`, 40.0, 2)
 	f.Add("Stile", 3.0, 1)
+	f.Add("%00 0 !0/0", 12.0, 1)
+	f.Add("0", -30.0, 2)
+	f.Add(strings.Repeat("\xff", 5000), 18.0, 2)
 	f.Add("😀 1/2 \xff 99999999999999999999/1", 12.0, 3)
 	f.Fuzz(func(t *testing.T, text string, width float64, lines int) {
 		if !(width < 1000) {

@@ -39,7 +39,7 @@ func StripOf(r Routing, s State, now time.Time) Strip {
 		}
 	}
 	for _, w := range s.Waits {
-		if s.Mending() || w.Step >= len(notches) || !r.Steps[w.Step].Wait() {
+		if s.Mending() || w.Step < 0 || w.Step >= len(notches) || !r.Steps[w.Step].Wait() {
 			continue
 		}
 		notches[w.Step].Shape = FilledNotch
@@ -48,7 +48,7 @@ func StripOf(r Routing, s State, now time.Time) Strip {
 		}
 	}
 	for _, i := range s.Nicks {
-		if i < len(notches) {
+		if i >= 0 && i < len(notches) {
 			notches[i].Nick = true
 			if s.Mending() {
 				notches[i].Shape = HatchedNotch

@@ -83,7 +83,7 @@ func (s State) Waiting(now time.Time) (Wait, bool) {
 
 // Apply returns s after e. It cannot fail and consults nothing but its
 // arguments: rules are checked before an event is written, and what is
-// written is history. A kind it does not know only moves Seq.
+// written is history. A kind it does not know only moves Seq and LastAt.
 func Apply(s State, e Event) State {
 	s.Seq, s.Part = e.Seq, e.Part
 	if e.Kind != Printed && e.Kind != LabelWaits && e.At.After(s.LastAt) {

@@ -134,7 +134,8 @@ func (p *phone) picture(name string) {
 // a thumb has to hit is large enough.
 func (p *phone) fits() {
 	p.Helper()
-	require.LessOrEqual(p, see[int](p, `document.documentElement.scrollWidth - document.documentElement.clientWidth`), 0, "the page is wider than the screen")
+	wide := see[[]string](p, `[...document.querySelectorAll('body *')].filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth + 1 && !e.closest('.scroll')).map(e => e.outerHTML.slice(0, 80))`)
+	require.Empty(p, wide, "the page is wider than the screen")
 	small := see[[]string](p, `[...document.querySelectorAll('main button, main .button')].filter(b => b.offsetParent && b.offsetHeight < 48).map(b => b.innerText)`)
 	require.Empty(p, small, "buttons too low for a thumb")
 }

@@ -2,6 +2,7 @@ package server
 
 import (
 	"net/http"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -36,6 +37,7 @@ type jobPiece struct {
 	Stands string
 	Next   string
 	Strip  parts.Strip
+	binds  bool // a dry fit comes next
 }
 
 func (s *Server) jobs(c *gin.Context) error {
@@ -69,14 +71,38 @@ func (s *Server) job(c *gin.Context) error {
 		if st.Kind == parts.Ticket {
 			continue
 		}
-		piece := jobPiece{State: st, Stands: bench.StateOf(st, now), Strip: parts.StripOf(job.Routings[st.Steps], st, now)}
-		if next, ok := parts.NextStep(job.Routings[st.Steps], st); ok && st.In == "" {
-			piece.Next = next.Step.Name
-		}
-		page.Lines[at[st.Line]].Pieces = append(page.Lines[at[st.Line]].Pieces, piece)
+		line := &page.Lines[at[st.Line]]
+		line.Pieces = append(line.Pieces, jobPieceOf(job, st, now))
 	}
+	waitForParts(page.Lines, job.Complete(now))
 	s.page(c, http.StatusOK, "job", job.Job.Name, page)
 	return nil
+}
+
+// jobPieceOf is what the page shows of one piece.
+func jobPieceOf(job bench.JobPieces, st parts.State, now time.Time) jobPiece {
+	r := job.Routings[st.Steps]
+	piece := jobPiece{State: st, Stands: bench.StateOf(st, now), Strip: parts.StripOf(r, st, now)}
+	if next, ok := parts.NextStep(r, st); ok && st.In == "" {
+		piece.Next, piece.binds = next.Step.Name, next.Step.Binds
+	}
+	return piece
+}
+
+// waitForParts marks the assemblies that cannot be dry-fitted: complete says
+// how many of each line can.
+func waitForParts(lines []jobLine, complete map[int64]int) {
+	for _, l := range lines {
+		for i := range l.Pieces {
+			p := &l.Pieces[i]
+			if !p.binds || p.Stands != "ready" {
+				continue
+			}
+			if complete[l.ID]--; complete[l.ID] < 0 {
+				p.Stands = "waits for parts"
+			}
+		}
+	}
 }
 
 func (p *jobPage) count(s parts.State) {

@@ -1,17 +1,18 @@
 package server
 
 import (
+	"context"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
-
-	"context"
 
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
 	"benchtally/parts/bench"
+	"benchtally/parts/routing"
 )
 
 // partPage is what the page of a part, a ticket or an assembly shows.
@@ -26,6 +27,11 @@ type partPage struct {
 	Reason  string        // the ready-made reason to overrule the refusal
 	Old     int           // the copy of the label that was scanned, when a newer one was printed
 	Parts   []member      // of an assembly: what was fitted into it
+}
+
+// Short reports whether an assembly waits for parts.
+func (p partPage) Short() bool {
+	return slices.ContainsFunc(p.Kits, func(k routing.Kit) bool { return k.Short() > 0 })
 }
 
 // member is a part of an assembly.

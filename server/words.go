@@ -2,6 +2,7 @@ package server
 
 import (
 	"html/template"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -23,6 +24,8 @@ var functions = template.FuncMap{
 	"lasting": Lasting,
 	"dict":    dict,
 	"shape":   shapeOf,
+	"notch":   notchClass,
+	"isStep":  isStep,
 	"ontime":  func(minutes int) string { return Lasting(parts.Step{Minutes: minutes}.Lasts()) },
 	"add":     func(a, b int) int { return a + b },
 	"percent": func(part, whole int) int {
@@ -54,6 +57,23 @@ func shapeOf(state string) string {
 		return "stopped"
 	}
 	return "waiting"
+}
+
+// isStep reports whether what an answer says was done is a step by its name,
+// and not some other kind of event.
+func isStep(did string) bool { return !slices.Contains(parts.EventKinds, parts.EventKind(did)) }
+
+// notchClass is the class of a step in a list, by its notch.
+func notchClass(n parts.Notch) string {
+	switch n.Shape {
+	case parts.FilledNotch:
+		return "done"
+	case parts.DottedNotch:
+		return "unrecorded"
+	case parts.HatchedNotch:
+		return "running"
+	}
+	return "open"
 }
 
 func capital(s string) string {

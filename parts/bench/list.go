@@ -5,12 +5,14 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 	"unicode"
 
 	"golang.org/x/text/unicode/norm"
 
 	"benchtally/parts"
 	"benchtally/parts/cutlist"
+	"benchtally/parts/floor"
 	"benchtally/parts/routing"
 	"benchtally/parts/store"
 )
@@ -233,6 +235,16 @@ func (j JobPieces) LineOf(s parts.State) parts.Line {
 		return parts.Line{}
 	}
 	return j.Lines[i]
+}
+
+// Complete says of each assembly's line how many complete sets of finished
+// parts there are.
+func (j JobPieces) Complete(now time.Time) map[int64]int {
+	lines := map[int64]parts.Line{}
+	for _, l := range j.Lines {
+		lines[l.ID] = l
+	}
+	return floor.Complete(lines, j.States, now)
 }
 
 func (b *Bench) routings(ctx context.Context) (map[int64]parts.Routing, error) {

@@ -41,6 +41,9 @@ func (b *Bench) Offers(ctx context.Context, p Piece, here parts.Station) ([]Offe
 		}
 		offer := Offer{Offer: o, Station: station, Here: at == here}
 		if w, runs := o.State.Waiting(p.View.Now); runs {
+			if len(o.Filled) > 0 {
+				continue // early and out of turn at once is no one-tap thing
+			}
 			w.Until = o.State.Ready()
 			offer.Wait, offer.Reason = &w, routing.OverruleReasons[w.Clock]
 		}

@@ -1,35 +1,18 @@
 package cutlist
 
 import (
-	"archive/zip"
 	"bytes"
-	"encoding/xml"
 	"errors"
-	"io"
-	"path"
+	"fmt"
+	"math"
+	"regexp"
+	"strconv"
 	"strings"
+
+	"github.com/xuri/excelize/v2"
 
 	"benchtally/parts"
 )
-
-// How much a spreadsheet may unpack to, in bytes: a small file can hold a
-// huge one.
-const (
-	mostUnpacked = 64 << 20 // of all that is read
-	mostEntry    = 32 << 20 // of one file inside
-	mostStrings  = mostCells
-)
-
-// workbook is an opened XLSX file (ISO/IEC 29500-1, SpreadsheetML).
-type workbook struct {
-	entries map[string]*zip.File // by lower-case path
-	left    int64                // bytes that may still be unpacked
-	strings []string             // texts that cells share
-	formats []format             // of numbers, by style
-}
-
-// errUnpacked says that a file inside is larger than a cut list can be.
-var errUnpacked = errors.New("unpacks to too much")
 
 // readXLSX reads the first visible sheet that has rows.
 func readXLSX(data []byte) (Table, error) {
@@ -47,21 +30,32 @@ func readXLSX(data []byte) (Table, error) {
 		Next(saveAs).Because(err)
 }
 
-func openXLSX(data []byte) (Table, error) {
-	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+func openXLSX(data []byte) (t Table, err error) {
+	// Files nobody thought of make the library panic; to the shop they are
+	// damaged like any other.
+	defer func() {
+		if fault := recover(); fault != nil {
+			t, err = Table{}, fmt.Errorf("read spreadsheet: %v", fault)
+		}
+	}()
+	if err := checkXLSX(data); err != nil {
+		return Table{}, err
+	}
+	file, err := excelize.OpenReader(bytes.NewReader(data),
+		excelize.Options{RawCellValue: true, UnzipSizeLimit: mostUnpacked, UnzipXMLSizeLimit: mostEntry})
 	if err != nil {
 		return Table{}, err
 	}
-	w := &workbook{entries: make(map[string]*zip.File, len(archive.File)), left: mostUnpacked}
-	for _, f := range archive.File {
-		w.entries[strings.ToLower(strings.ReplaceAll(f.Name, `\`, "/"))] = f
+	defer file.Close()
+	names := file.GetSheetList()
+	if len(names) == 0 {
+		return Table{}, errors.New("no sheets")
 	}
-	sheets, err := w.open()
-	if err != nil {
-		return Table{}, err
-	}
-	for _, name := range sheets {
-		table, err := w.sheet(name)
+	for _, name := range names {
+		if visible, err := file.GetSheetVisible(name); err == nil && !visible {
+			continue
+		}
+		table, err := sheet{file, name, map[int]format{}}.read()
 		if err != nil || len(table.Rows) > 0 {
 			return table, err
 		}
@@ -70,106 +64,139 @@ func openXLSX(data []byte) (Table, error) {
 		Next("Save the cut list again and choose that file.")
 }
 
-// open reads what all sheets share and gives the paths of the visible ones,
-// in order.
-func (w *workbook) open() ([]string, error) {
-	main := "xl/workbook.xml"
-	if root, err := w.relations(""); err == nil {
-		for _, r := range root {
-			if strings.HasSuffix(r.Type, "/officeDocument") {
-				main = r.Target
-			}
-		}
-	}
-	var book struct {
-		Sheets []struct {
-			State string     `xml:"state,attr"`
-			Attrs []xml.Attr `xml:",any,attr"`
-		} `xml:"sheets>sheet"`
-	}
-	if err := w.decode(main, &book); err != nil {
-		return nil, err
-	}
-	relations, err := w.relations(main)
-	if err != nil {
-		return nil, err
-	}
-	var sheets []string
-	for _, s := range book.Sheets {
-		for _, a := range s.Attrs {
-			r := relations[a.Value]
-			if a.Name.Local == "id" && strings.HasSuffix(r.Type, "/worksheet") && (s.State == "" || s.State == "visible") {
-				sheets = append(sheets, r.Target)
-			}
-		}
-	}
-	return sheets, w.shared(relations)
+// sheet is one sheet while it is read.
+type sheet struct {
+	file    *excelize.File
+	name    string
+	formats map[int]format // by style
 }
 
-// shared reads the texts and the number formats that cells refer to.
-func (w *workbook) shared(relations map[string]relation) (err error) {
-	for _, r := range relations {
-		switch {
-		case strings.HasSuffix(r.Type, "/sharedStrings"):
-			err = w.readStrings(r.Target)
-		case strings.HasSuffix(r.Type, "/styles"):
-			err = w.readFormats(r.Target)
-		}
+func (s sheet) read() (Table, error) {
+	var t Table
+	rows, err := s.file.Rows(s.name)
+	if err != nil {
+		return Table{}, err
+	}
+	defer rows.Close()
+	cells := 0
+	for number := 1; rows.Next(); number++ {
+		values, err := rows.Columns()
 		if err != nil {
-			return err
+			return Table{}, err
+		}
+		if len(values) > mostColumns {
+			return Table{}, tooBig("Row %d has more than %d columns.", number, mostColumns)
+		}
+		row := Row{Number: number, Cells: make([]Cell, len(values))}
+		for i, value := range values {
+			if row.Cells[i], err = s.cell(i+1, number, strings.TrimSpace(value)); err != nil {
+				return Table{}, err
+			}
+		}
+		if err := t.add(row, &cells); err != nil {
+			return Table{}, err
 		}
 	}
-	return nil
+	return t, rows.Error()
 }
 
-// relation says where another file of the package lies, and what it is.
-type relation struct {
-	ID     string `xml:"Id,attr"`
-	Type   string `xml:"Type,attr"`
-	Target string `xml:"Target,attr"`
-}
-
-// relations gives the relations of a file by id, with targets as whole paths.
-func (w *workbook) relations(of string) (map[string]relation, error) {
-	dir, base := path.Split(of)
-	var list struct {
-		Relations []relation `xml:"Relationship"`
-	}
-	if err := w.decode(dir+"_rels/"+base+".rels", &list); err != nil {
-		return nil, err
-	}
-	byID := make(map[string]relation, len(list.Relations))
-	for _, r := range list.Relations {
-		if !strings.HasPrefix(r.Target, "/") {
-			r.Target = path.Join("/", dir, r.Target)
-		}
-		r.Target = strings.TrimPrefix(r.Target, "/")
-		byID[r.ID] = r
-	}
-	return byID, nil
-}
-
-// read hands the XML of one file of the package to use.
-func (w *workbook) read(name string, use func(*xml.Decoder) error) error {
-	entry := w.entries[strings.ToLower(name)]
-	if entry == nil {
-		return errors.New("no " + name)
-	}
-	file, err := entry.Open()
+// cell finds out what a value is.
+func (s sheet) cell(column, row int, value string) (Cell, error) {
+	place, err := excelize.CoordinatesToCellName(column, row)
 	if err != nil {
-		return err
+		return Cell{}, err
 	}
-	defer file.Close()
-	limit := min(w.left, mostEntry)
-	limited := &io.LimitedReader{R: file, N: limit + 1}
-	err = use(xml.NewDecoder(limited))
-	w.left -= limit + 1 - limited.N
-	if limited.N <= 0 {
-		return errUnpacked
+	if value == "" {
+		return s.empty(place)
 	}
-	return err
+	kind, err := s.file.GetCellType(s.name, place)
+	switch kind {
+	case excelize.CellTypeUnset, excelize.CellTypeNumber:
+		if err == nil {
+			return s.number(place, value)
+		}
+	case excelize.CellTypeDate:
+		return Cell{Text: value, Kind: Date}, nil
+	case excelize.CellTypeError:
+		return Cell{Text: value, Kind: Failed}, nil
+	case excelize.CellTypeBool:
+		return Cell{Text: map[string]string{"1": "TRUE", "0": "FALSE"}[value]}, nil
+	}
+	return Cell{Text: value}, err
 }
 
-func (w *workbook) decode(name string, into any) error {
-	return w.read(name, func(d *xml.Decoder) error { return d.Decode(into) })
+// empty tells a formula without a stored value from a cell that holds nothing
+// and from a formula that gives an empty text. A cell under a merged one holds
+// nothing, but the library gives it the formula and the value of that one.
+func (s sheet) empty(place string) (Cell, error) {
+	formula, err := s.file.GetCellFormula(s.name, place)
+	if err != nil || formula == "" {
+		return Cell{}, err
+	}
+	kind, err := s.file.GetCellType(s.name, place)
+	if err != nil || kind == excelize.CellTypeFormula {
+		return Cell{}, err
+	}
+	if value, err := s.file.GetCellValue(s.name, place); err != nil || value != "" {
+		return Cell{}, err
+	}
+	return Cell{Kind: Formula}, nil
+}
+
+// number writes a number in full, to the fifteen digits that spreadsheets
+// show, with the unit that its format appends.
+func (s sheet) number(place, value string) (Cell, error) {
+	f, err := strconv.ParseFloat(value, 64)
+	if err != nil || math.IsNaN(f) || math.Abs(f) > 1e15 {
+		return Cell{Text: value}, nil
+	}
+	f, _ = strconv.ParseFloat(strconv.FormatFloat(f, 'g', 15, 64), 64)
+	cell := Cell{Text: strconv.FormatFloat(f, 'f', -1, 64), Kind: Number}
+	id, err := s.file.GetCellStyle(s.name, place)
+	if err != nil {
+		return Cell{}, err
+	}
+	format, known := s.formats[id]
+	if !known {
+		// A style that the file does not have says nothing about the number.
+		if style, err := s.file.GetStyle(id); err == nil {
+			format = readFormat(style.NumFmt, style.CustomNumFmt)
+		}
+		s.formats[id] = format
+	}
+	switch {
+	case format.date:
+		cell.Kind = Date
+	case format.unit != "":
+		cell.Text += " " + string(format.unit)
+	}
+	return cell, nil
+}
+
+// format is what the look of a number says about its meaning.
+type format struct {
+	date bool
+	unit parts.Unit // shown behind the number: `0.0" mm"`
+}
+
+// formatPieces finds what means something in a number format code, up to the
+// end of its first section, which is that of lengths: quoted and escaped text,
+// fillers, colours and conditions, letters of days, months, years, hours and
+// seconds (ISO/IEC 29500-1, 18.8.31).
+var formatPieces = regexp.MustCompile(`(?s)"([^"]*)"?|\\(.)|[_*].|\[[^\]]*\]?|;.*|([dmyhsDMYHS])`)
+
+// readFormat reads a number format: its code, or the number of one that needs
+// no code in the file (18.8.30).
+func readFormat(id int, code *string) format {
+	if code == nil {
+		return format{date: id >= 14 && id <= 22 || id >= 27 && id <= 36 || id >= 45 && id <= 47 || id >= 50 && id <= 58}
+	}
+	var f format
+	shown := ""
+	for _, piece := range formatPieces.FindAllStringSubmatch(*code, -1) {
+		shown += piece[1] + piece[2]
+		f.date = f.date || piece[3] != ""
+	}
+	f.unit = unitWord(shown)
+	return f
 }

@@ -33,10 +33,10 @@ func TestReadFormat(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			assert.Equal(t, tt.want, readFormat(tt.code))
+			assert.Equal(t, tt.want, readFormat(0, &tt.code))
 		})
 	}
 	for id, date := range map[int]bool{0: false, 1: false, 12: false, 14: true, 22: true, 37: false, 45: true, 49: false} {
-		assert.Equal(t, date, builtInDate(id), id)
+		assert.Equal(t, date, readFormat(id, nil).date, id)
 	}
 }

@@ -188,26 +188,39 @@ func (c *counter) wait(s parts.State, line parts.Line, w parts.Wait) {
 // kits corrects the assemblies that stand before their dry fit: only as many
 // can be put together as there are complete sets of finished parts.
 func (c *counter) kits(states []parts.State) {
-	ready := map[int64]int{}
-	for _, s := range states {
-		if _, waits := s.Waiting(c.shop.Now); s.Finished && !s.Mending() && !waits && !s.Scrapped && s.Held == "" {
-			ready[s.Line]++
-		}
-	}
+	complete := Complete(c.shop.Lines, states, c.shop.Now)
 	for key, g := range c.groups {
 		if !c.binds(key) {
 			continue
 		}
-		sets := g.Ready
-		for _, l := range c.shop.Lines {
-			if l.Into == key.line && l.Each > 0 {
-				sets = min(sets, ready[l.ID]/l.Each)
-			}
-		}
+		sets := min(g.Ready, complete[key.line])
 		g.Waiting += g.Ready - sets
 		g.Short = g.Ready > sets
 		g.Ready = sets
 	}
+}
+
+// Complete says of each assembly's line how many complete sets of finished,
+// free parts there are.
+func Complete(lines map[int64]parts.Line, states []parts.State, now time.Time) map[int64]int {
+	ready := map[int64]int{}
+	for _, s := range states {
+		_, waits := s.Waiting(now)
+		if s.Finished && !s.Mending() && !waits && !s.Scrapped && s.Held == "" && s.In == "" {
+			ready[s.Line]++
+		}
+	}
+	sets := map[int64]int{}
+	for _, l := range lines {
+		if l.Into == 0 || l.Each == 0 {
+			continue
+		}
+		n := ready[l.ID] / l.Each
+		if have, ok := sets[l.Into]; !ok || n < have {
+			sets[l.Into] = n
+		}
+	}
+	return sets
 }
 
 // binds reports whether a group's step is a dry fit.

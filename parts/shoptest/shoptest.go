@@ -8,9 +8,11 @@ import (
 	"crypto/rand"
 	"database/sql"
 	"encoding/hex"
+	"flag"
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"sync"
 	"testing"
 	"time"
@@ -47,6 +49,37 @@ func (c *Clock) Pass(d time.Duration) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.now = c.now.Add(d)
+}
+
+var update = flag.Bool("update", false, "write golden files and saved databases again; read the difference like code")
+
+// Update reports whether golden files are to be written again.
+func Update() bool { return *update }
+
+// OnPostgres reports whether the tests run on PostgreSQL.
+func OnPostgres() bool { return os.Getenv("BENCHTALLY_TEST_POSTGRES") != "" }
+
+// NeedSQLite skips a test of what only a SQLite file has.
+func NeedSQLite(t testing.TB, why string) {
+	t.Helper()
+	if OnPostgres() {
+		t.Skip("SQLite only: " + why)
+	}
+}
+
+// Cases lets the properties of a test run on n random cases instead of a
+// hundred: with a database each takes long. -rapid.checks has the last word.
+func Cases(t testing.TB, n int) {
+	t.Helper()
+	checks := flag.Lookup("rapid.checks")
+	given := false
+	flag.Visit(func(f *flag.Flag) { given = given || f.Name == checks.Name })
+	if given {
+		return
+	}
+	was := checks.Value.String()
+	require.NoError(t, checks.Value.Set(strconv.Itoa(n)))
+	t.Cleanup(func() { require.NoError(t, checks.Value.Set(was)) })
 }
 
 // All reports whether nothing may be skipped: the test command sets it, and

@@ -58,3 +58,5 @@ BEGIN RAISE EXCEPTION 'events are never changed or deleted'; END $$;
 -- +goose StatementEnd
 CREATE TRIGGER events_are_final BEFORE UPDATE OR DELETE ON events
 FOR EACH ROW EXECUTE FUNCTION events_are_final();
+CREATE TRIGGER events_are_never_emptied BEFORE TRUNCATE ON events
+FOR EACH STATEMENT EXECUTE FUNCTION events_are_final();

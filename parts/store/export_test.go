@@ -1,0 +1,11 @@
+package store
+
+import "context"
+
+// Waiting is how many works wait for the writer.
+func (s *Store) Waiting() int { return len(s.jobs) }
+
+// Turn runs do in the writer. turn is the same for works that commit together.
+func (s *Store) Turn(alone bool, do func(turn any) error) error {
+	return s.run(context.Background(), alone, func(t *tx) error { return do(t) })
+}

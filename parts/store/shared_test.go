@@ -1,0 +1,159 @@
+package store_test
+
+import (
+	"context"
+	"database/sql"
+	"runtime"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"benchtally/parts"
+	"benchtally/parts/shoptest"
+	"benchtally/parts/store"
+)
+
+var (
+	ctx  = context.Background()
+	noon = shoptest.Noon
+)
+
+// furniture is one station and one list of three steps.
+var furniture = store.Furniture{
+	Stations: []parts.StationRow{{Key: "bore", Name: "at the drill", Place: 1}},
+	Routings: []parts.Routing{{Key: "holes", Version: 1, Name: "Holes", For: parts.Single, Steps: []parts.Step{
+		{Name: "first hole", Station: "bore"}, {Name: "second hole", Station: "bore"}, {Name: "third hole", Station: "bore"},
+	}}},
+}
+
+// shop is a store under test with a job of eight rails and two spares.
+type shop struct {
+	*store.Store
+	t     testing.TB
+	dsn   string
+	clock *shoptest.Clock
+	job   parts.Job
+	marks []parts.ID // of the rails, spares last
+}
+
+// openShop opens a new shop. It is closed when the test ends; whether the
+// books balance then is asked by each test that leaves them whole.
+func openShop(t testing.TB) *shop {
+	s := &shop{t: t, dsn: shoptest.DSN(t), clock: shoptest.NewClock()}
+	s.Store = s.open()
+	t.Cleanup(func() { require.NoError(t, s.Close()) })
+	job, err := s.CreateJob(ctx, command("list"), store.NewJob{Name: "Lockers", Code: "LOCKERS", Lines: []parts.Line{
+		{Kind: parts.Single, Name: "Rail", Quantity: 8, Spares: 2, Steps: 1},
+	}}, s.list)
+	require.NoError(t, err)
+	s.job = job
+	return s
+}
+
+func (s *shop) open() *store.Store {
+	s.t.Helper()
+	opened, err := store.Open(ctx, s.dsn, store.Options{Furniture: furniture, Clock: s.clock.Now})
+	require.NoError(s.t, err)
+	return opened
+}
+
+// list gives the first events of the job's pieces.
+func (s *shop) list(lines []parts.Line, marks []parts.ID) []parts.Event {
+	var events []parts.Event
+	s.marks = marks
+	listed := func(id parts.ID, b parts.Birth) {
+		b.Job, b.Line = lines[0].Job, lines[0].ID
+		events = append(events, parts.Event{Part: id, Kind: parts.Listed, Step: -1, Detail: parts.Detail{Birth: &b}})
+	}
+	for i, id := range marks {
+		listed(id, parts.Birth{Kind: parts.Single, Number: i + 1, Spare: i >= 8, Steps: 1})
+	}
+	listed(lines[0].Ticket, parts.Birth{Kind: parts.Ticket})
+	return events
+}
+
+func command(kind string) store.Command {
+	return store.Command{ID: shoptest.NewID(), Kind: kind, Hash: [32]byte{1}, Request: []byte("{}"), By: "Ann"}
+}
+
+// bored decides that the next hole is bored.
+func bored(v parts.View, person int64) (store.Decision, error) {
+	s := v.Subject
+	return store.Decision{
+		Events: []parts.Event{{Part: s.Part, Kind: parts.Did, Station: "bore", By: person, At: v.Now, Step: s.Next,
+			Detail: parts.Detail{Next: s.Next + 1, Finished: s.Next == 2}}},
+		Answer: func(after map[parts.ID]parts.State) any { return after[s.Part].Next },
+	}, nil
+}
+
+// bore bores the next hole of a mark.
+func (s *shop) bore(id parts.ID) (store.Answer, error) {
+	c := command("scan")
+	c.Subject = id
+	return s.Change(ctx, c, bored)
+}
+
+// events is the whole log.
+func (s *shop) events() []parts.Event {
+	s.t.Helper()
+	var all []parts.Event
+	for _, id := range s.marks {
+		events, err := s.Events(ctx, id)
+		require.NoError(s.t, err)
+		all = append(all, events...)
+	}
+	return all
+}
+
+func (s *shop) state(id parts.ID) parts.State {
+	s.t.Helper()
+	states, err := s.States(ctx, []parts.ID{id})
+	require.NoError(s.t, err)
+	require.Len(s.t, states, 1)
+	return states[0]
+}
+
+// balanced asks whether states and log agree.
+func (s *shop) balanced() {
+	s.t.Helper()
+	books, err := s.Check(ctx)
+	require.NoError(s.t, err)
+	require.Empty(s.t, books.Differences)
+}
+
+// raw is another way into the shop's database.
+func (s *shop) raw() *sql.DB {
+	s.t.Helper()
+	driver := "sqlite3"
+	if store.IsPostgres(s.dsn) {
+		driver = "pgx"
+	}
+	db, err := sql.Open(driver, s.dsn)
+	require.NoError(s.t, err)
+	s.t.Cleanup(func() { require.NoError(s.t, db.Close()) })
+	return db
+}
+
+// busy makes the writer busy until release is called.
+func (s *shop) busy() (release func()) {
+	started, let, over := make(chan bool), make(chan bool), make(chan error)
+	go func() {
+		over <- s.Turn(true, func(any) error {
+			started <- true
+			<-let
+			return nil
+		})
+	}()
+	<-started
+	return func() {
+		let <- true
+		require.NoError(s.t, <-over)
+	}
+}
+
+// queued waits until n works wait for the writer.
+func (s *shop) queued(n int) {
+	for s.Waiting() < n {
+		runtime.Gosched()
+	}
+}
