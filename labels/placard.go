@@ -75,7 +75,7 @@ func (pl Placard) words(width, height float64) (title, address, lead []row, free
 	const least = 6 // millimetres of air
 	for _, share := range []float64{1, 0.8, 0.65, 0.5} {
 		title = style{face: bold, pt: 60 * share, fall: 26}.set(pl.Title, width, 2)
-		address = style{face: regular, pt: 12 * share, fall: 6}.set(pl.Address, width, 2)
+		address = style{face: regular, pt: max(9, 12*share), fall: 6}.set(pl.Address, width, 2)
 		lead = style{face: regular, pt: max(11, 20*share), fall: 11}.set(pl.Lead, width, 3)
 		free = height - heightOf(title) - heightOf(address) - heightOf(lead)
 		if free >= least {

@@ -311,7 +311,9 @@ func TestAListIsImportedOnce(t *testing.T) {
 func TestListsThatAreRefused(t *testing.T) {
 	p := openProgram(t, false)
 	r := p.send("POST", listPath+"&id="+shoptest.NewID().String(), "Qty,Part,Length\n2,Stile,34 1/2\n1.5,Rail,elleven\n").is(422, "list-troubled")
-	var told struct{ Facts struct{ Troubles []troubleJSON } }
+	var told struct {
+		Facts struct{ Troubles []troubleJSON }
+	}
 	r.into(&told)
 	require.Len(t, told.Facts.Troubles, 2)
 	require.Equal(t, []any{3, 1, "Qty", "quantity"}, []any{told.Facts.Troubles[0].Row, told.Facts.Troubles[0].Column, told.Facts.Troubles[0].Heading, told.Facts.Troubles[0].Field})

@@ -149,7 +149,9 @@ func (r reply) field(name string) any {
 }
 
 // body makes the body of a request from names and values in turn.
-func body(pairs ...any) map[string]any { return dict(append([]any{"id", shoptest.NewID()}, pairs...)...) }
+func body(pairs ...any) map[string]any {
+	return dict(append([]any{"id", shoptest.NewID()}, pairs...)...)
+}
 
 // list makes the job of shoptest and gives the mark of a piece by its name.
 func (p *program) list() func(name string) string {

@@ -3,7 +3,6 @@ package server_test
 import (
 	"archive/zip"
 	"bytes"
-	"fmt"
 	"io"
 	"mime/multipart"
 	"net/http"
@@ -139,7 +138,7 @@ func TestPastedRowsBecomeAJobOnce(t *testing.T) {
 		status, page = post(t, s.url+"/list", form)
 		require.Equal(t, 200, status)
 		require.Contains(t, text(page), "10 parts, 2 assemblies")
-		require.Contains(t, page, fmt.Sprintf("/jobs/%s", "TERN-POINT-BENCHES"))
+		require.Contains(t, text(page), "Job TERN-POINT-BENCHES ")
 	}
 	jobs, err := s.bench.Jobs(t.Context())
 	require.NoError(t, err)

@@ -33,6 +33,7 @@ func TestTheMainJobOnAPhone(t *testing.T) {
 	job := bringList(t, p)
 	printAll(t, p)
 	mill(t, s, p, job)
+	singlePart(t, s, p, job)
 	plugOne(t, s, p, job)
 	remakeOne(t, s, p, job)
 	frameThrough(t, s, p, job)
@@ -132,6 +133,19 @@ func mill(t *testing.T, s *shop, p *phone, job string) {
 	p.tap(".undo")
 	require.Contains(t, p.text(".did"), "Taken back", p.text("main"))
 	at("bore", stile, rail)
+}
+
+// singlePart takes one part by its typed mark, with look-alike letters.
+func singlePart(t *testing.T, s *shop, p *phone, job string) {
+	shelf := named(t, s, job, "Shelf", parts.Single)
+	for i, step := range []string{"Rough length", "Rough width"} {
+		p.open("/S/" + []string{"CROSSCUT", "RIP"}[i])
+		p.write("#find-mark", strings.NewReplacer("0", "o", "1", "l").Replace(strings.ToLower(shelf)))
+		p.tap(".find button")
+		require.Equal(t, shelf, p.text(".mark"))
+		p.tap("form.offer button.main")
+		require.Contains(t, p.text(".did"), step+" done")
+	}
 }
 
 // plugOne plugs a hole of one part and bores it again.

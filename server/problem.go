@@ -89,6 +89,7 @@ func (s *Server) page(c *gin.Context, status int, name, title string, body any) 
 		c.String(http.StatusInternalServerError, "Something broke here. Loading it again is safe.")
 		return
 	}
+	c.Header("Cache-Control", "no-store") // the way back must not show an old picture
 	c.Data(status, "text/html; charset=utf-8", out.Bytes())
 }
 

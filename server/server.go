@@ -135,10 +135,10 @@ func (s *Server) recovered(c *gin.Context) {
 	c.Next()
 }
 
-// cached lets browsers keep static files for an hour.
+// cached lets browsers keep static files: their addresses change with them.
 func cached(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		w.Header().Set("Cache-Control", fmt.Sprintf("public, max-age=%d", int(time.Hour.Seconds())))
+		w.Header().Set("Cache-Control", fmt.Sprintf("public, max-age=%d", int((365*24*time.Hour).Seconds())))
 		next.ServeHTTP(w, r)
 	})
 }

@@ -12,6 +12,7 @@ import (
 	"benchtally/labels"
 	"benchtally/parts"
 	"benchtally/parts/bench"
+	"benchtally/static"
 )
 
 // functions are what templates may call beside the methods of what they show.
@@ -25,6 +26,7 @@ var functions = template.FuncMap{
 	"dict":    dict,
 	"shape":   shapeOf,
 	"notch":   notchClass,
+	"asset":   static.Address,
 	"isStep":  isStep,
 	"ontime":  func(minutes int) string { return Lasting(parts.Step{Minutes: minutes}.Lasts()) },
 	"add":     func(a, b int) int { return a + b },

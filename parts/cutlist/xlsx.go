@@ -38,7 +38,8 @@ func openXLSX(data []byte) (t Table, err error) {
 			t, err = Table{}, fmt.Errorf("read spreadsheet: %v", fault)
 		}
 	}()
-	if err := checkXLSX(data); err != nil {
+	bare, err := checkXLSX(data)
+	if err != nil {
 		return Table{}, err
 	}
 	file, err := excelize.OpenReader(bytes.NewReader(data),
@@ -55,7 +56,7 @@ func openXLSX(data []byte) (t Table, err error) {
 		if visible, err := file.GetSheetVisible(name); err == nil && !visible {
 			continue
 		}
-		table, err := sheet{file, name, map[int]format{}}.read()
+		table, err := sheet{file, name, bare, map[int]format{}}.read()
 		if err != nil || len(table.Rows) > 0 {
 			return table, err
 		}
@@ -68,6 +69,7 @@ func openXLSX(data []byte) (t Table, err error) {
 type sheet struct {
 	file    *excelize.File
 	name    string
+	bare    bare
 	formats map[int]format // by style
 }
 
@@ -107,7 +109,12 @@ func (s sheet) cell(column, row int, value string) (Cell, error) {
 		return Cell{}, err
 	}
 	if value == "" {
-		return s.empty(place)
+		// bare is of all sheets together.
+		formula, err := s.file.GetCellFormula(s.name, place)
+		if err != nil || formula == "" || !s.bare[place] {
+			return Cell{}, err
+		}
+		return Cell{Kind: Formula}, nil
 	}
 	kind, err := s.file.GetCellType(s.name, place)
 	switch kind {
@@ -123,24 +130,6 @@ func (s sheet) cell(column, row int, value string) (Cell, error) {
 		return Cell{Text: map[string]string{"1": "TRUE", "0": "FALSE"}[value]}, nil
 	}
 	return Cell{Text: value}, err
-}
-
-// empty tells a formula without a stored value from a cell that holds nothing
-// and from a formula that gives an empty text. A cell under a merged one holds
-// nothing, but the library gives it the formula and the value of that one.
-func (s sheet) empty(place string) (Cell, error) {
-	formula, err := s.file.GetCellFormula(s.name, place)
-	if err != nil || formula == "" {
-		return Cell{}, err
-	}
-	kind, err := s.file.GetCellType(s.name, place)
-	if err != nil || kind == excelize.CellTypeFormula {
-		return Cell{}, err
-	}
-	if value, err := s.file.GetCellValue(s.name, place); err != nil || value != "" {
-		return Cell{}, err
-	}
-	return Cell{Kind: Formula}, nil
 }
 
 // number writes a number in full, to the fifteen digits that spreadsheets
@@ -192,11 +181,11 @@ func readFormat(id int, code *string) format {
 		return format{date: id >= 14 && id <= 22 || id >= 27 && id <= 36 || id >= 45 && id <= 47 || id >= 50 && id <= 58}
 	}
 	var f format
-	shown := ""
+	var shown strings.Builder
 	for _, piece := range formatPieces.FindAllStringSubmatch(*code, -1) {
-		shown += piece[1] + piece[2]
+		shown.WriteString(piece[1] + piece[2])
 		f.date = f.date || piece[3] != ""
 	}
-	f.unit = unitWord(shown)
+	f.unit = unitWord(shown.String())
 	return f
 }

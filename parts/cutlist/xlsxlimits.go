@@ -6,6 +6,8 @@ import (
 	"encoding/xml"
 	"errors"
 	"io"
+	"maps"
+	"slices"
 	"strconv"
 
 	"github.com/xuri/excelize/v2"
@@ -24,28 +26,32 @@ const (
 // errUnpacked says that the file holds more than a cut list can.
 var errUnpacked = errors.New("unpacks to too much")
 
+// bare is the places of formulas whose value is not stored. To the library
+// they are the same as formulas that give an empty text.
+type bare map[string]bool
+
 // checkXLSX looks through the files inside before the library reads them.
-func checkXLSX(data []byte) error {
+func checkXLSX(data []byte) (bare, error) {
 	archive, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
-		return err
+		return nil, err
 	}
-	left := uint64(mostUnpacked)
+	left, found := uint64(mostUnpacked), bare{}
 	for _, entry := range archive.File {
 		if entry.UncompressedSize64 > min(left, mostEntry) {
-			return errUnpacked
+			return nil, errUnpacked
 		}
 		left -= entry.UncompressedSize64
-		if err := checkEntry(entry); err != nil {
-			return err
+		if err := checkEntry(entry, found); err != nil {
+			return nil, err
 		}
 	}
-	return nil
+	return found, nil
 }
 
-// checkEntry counts the elements of one file. Only a sheet must be sound:
-// pictures are no XML, and the library reports what else it cannot read.
-func checkEntry(entry *zip.File) error {
+// checkEntry looks through one file. Only a sheet must be sound: pictures are
+// no XML, and the library reports what else it cannot read.
+func checkEntry(entry *zip.File, found bare) error {
 	file, err := entry.Open()
 	if err != nil {
 		return err
@@ -53,67 +59,78 @@ func checkEntry(entry *zip.File) error {
 	defer file.Close()
 	d := xml.NewDecoder(file)
 	d.CharsetReader = charset.NewReaderLabel
-	var s *walk
-	for elements := 0; ; {
+	isSheet, sheet := false, walk{bare: bare{}}
+	for elements := 0; elements <= mostElements; {
 		token, err := d.Token()
+		if errors.Is(err, io.EOF) || err != nil && !isSheet {
+			maps.Copy(found, sheet.bare)
+			return nil
+		}
 		if err != nil {
-			if s == nil || errors.Is(err, io.EOF) {
-				return nil
-			}
 			return err
 		}
 		e, ok := token.(xml.StartElement)
 		if !ok {
 			continue
 		}
-		if elements++; elements == 1 && e.Name.Local == "worksheet" {
-			s = &walk{}
+		if elements++; elements == 1 {
+			isSheet = e.Name.Local == "worksheet"
 		}
-		if elements > mostElements {
-			return errUnpacked
-		}
-		if s != nil {
-			if err := s.follow(e); err != nil {
+		if isSheet {
+			if err := sheet.follow(e); err != nil {
 				return err
 			}
 		}
 	}
+	return errUnpacked
 }
 
-// walk follows the rows and cells of a sheet. The library reads a sheet by
-// rows and a second time by cells; both give the same only when all stand in
-// order, and the second keeps every place left of a cell.
-type walk struct{ row, column, kept, slow int }
+// walk goes through the rows and cells of a sheet. The library reads a sheet
+// by rows and again by cells; both give the same only when all stand in order,
+// and the second keeps every place left of a cell.
+type walk struct {
+	row, column int
+	place, kind string // of the cell
+	kept, slow  int
+	bare        bare
+}
 
 func (w *walk) follow(e xml.StartElement) error {
-	at := ""
-	for _, a := range e.Attr {
-		if a.Name.Local == "r" {
-			at = a.Value
+	attr := func(name string) string {
+		i := slices.IndexFunc(e.Attr, func(a xml.Attr) bool { return a.Name.Local == name })
+		if i < 0 {
+			return ""
 		}
+		return e.Attr[i].Value
 	}
 	switch e.Name.Local {
 	case "mergeCell", "col":
 		w.slow++
 	case "row":
 		row, err := w.row+1, error(nil)
-		if at == "" {
+		if number := attr("r"); number == "" {
 			w.slow++
-		} else if row, err = strconv.Atoi(at); err != nil || row <= w.row {
+		} else if row, err = strconv.Atoi(number); err != nil || row <= w.row {
 			return errors.New("rows out of order")
 		}
 		w.row, w.column = row, 0
 	case "c":
-		column, err := w.column+1, error(nil)
-		if at != "" {
-			column, _, err = excelize.CellNameToCoordinates(at)
+		column, place := w.column+1, attr("r")
+		if place != "" {
+			column, _, _ = excelize.CellNameToCoordinates(place)
 		}
-		place, _ := excelize.CoordinatesToCellName(column, w.row)
-		if err != nil || column <= w.column || at != "" && at != place {
+		w.place, _ = excelize.CoordinatesToCellName(column, w.row)
+		if column <= w.column || place != "" && place != w.place {
 			return errors.New("cells out of order")
 		}
 		w.kept += column - w.column
-		w.column = column
+		w.column, w.kind = column, attr("t")
+	case "f":
+		w.bare[w.place] = true
+	case "v":
+		if w.kind == "str" {
+			delete(w.bare, w.place)
+		}
 	}
 	if w.kept > mostElements || w.slow > mostSlow {
 		return errUnpacked

@@ -36,6 +36,7 @@ type JobBoard struct {
 	Stations []StationBoard
 	Waits    []Wait    // what rests, is in clamps, sets or dries, the first to be ready first
 	Mending  []Mention // plugged and not bored again
+	Mended   []Mention // plugged and bored again
 	Held     []Mention
 	Remade   []Mention // scrapped, with what takes its place
 	Labels   int       // labels that wait to be printed
@@ -113,8 +114,11 @@ func countJob(shop Shop, job parts.Job, states []parts.State) JobBoard {
 			out.Held = append(out.Held, mention)
 			continue
 		}
-		if s.Mending() {
+		switch {
+		case s.Mending():
 			out.Mending = append(out.Mending, mention)
+		case len(s.Nicks) > 0:
+			out.Mended = append(out.Mended, mention)
 		}
 		if s.Finished && !s.Mending() && line.Into == 0 {
 			out.Finished++

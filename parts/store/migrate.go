@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io/fs"
+	"os"
 
 	"github.com/pressly/goose/v3"
 
@@ -38,8 +39,29 @@ func (s *Store) migrate(ctx context.Context) error {
 		return parts.Problemf(parts.Refused, "database-newer", "This database is of version %d, and this program knows %d.", int(have), int(target)).
 			Next("Use the newer program that wrote it.")
 	}
+	if have > 0 && have < target {
+		if err := s.keepCopy(ctx, fmt.Sprintf("before-version-%d", target)); err != nil {
+			return err
+		}
+	}
 	if _, err := p.Up(ctx); err != nil {
 		return fmt.Errorf("bring the database up to date: %w", err)
+	}
+	return nil
+}
+
+// keepCopy copies a SQLite file beside itself before it is changed for good.
+// PostgreSQL is backed up with its own tools.
+func (s *Store) keepCopy(ctx context.Context, why string) error {
+	if s.postgres {
+		return nil
+	}
+	copyName := s.file + "." + why
+	if _, err := os.Stat(copyName); err == nil {
+		return nil // an upgrade that was broken off left it
+	}
+	if _, err := s.write.ExecContext(ctx, "VACUUM INTO ?", copyName); err != nil {
+		return fmt.Errorf("copy the database to %s: %w", copyName, err)
 	}
 	return nil
 }

@@ -35,6 +35,7 @@ type Store struct {
 	read     *sql.DB // few; on SQLite it cannot write
 	gorm     *gorm.DB
 	postgres bool
+	file     string // of SQLite
 	lock     *flock.Flock
 
 	stmts   map[string]*sql.Stmt // prepared for the writer
@@ -66,7 +67,7 @@ type Options struct {
 // it when it is not there, and brings it up to date.
 func Open(ctx context.Context, dsn string, o Options) (*Store, error) {
 	s := &Store{
-		postgres: IsPostgres(dsn), clock: o.Clock, stmts: map[string]*sql.Stmt{},
+		postgres: IsPostgres(dsn), file: dsn, clock: o.Clock, stmts: map[string]*sql.Stmt{},
 		jobs: make(chan *work, 1024), stopped: make(chan struct{}), quit: make(chan struct{}),
 	}
 	if s.clock == nil {
@@ -174,6 +175,9 @@ func (s *Store) prepare(ctx context.Context, f Furniture) error {
 		return fmt.Errorf("read the fold of the states: %w", err)
 	}
 	if stale {
+		if err := s.keepCopy(ctx, fmt.Sprintf("before-fold-%d", parts.FoldVersion)); err != nil {
+			return err
+		}
 		if err := s.rebuild(ctx); err != nil {
 			return err
 		}
