@@ -26,6 +26,7 @@ type jobBoardJSON struct {
 	Stations  []stationBoardJSON `json:"stations"`
 	Waits     []waitJSON         `json:"waits"`
 	Mending   []mentionJSON      `json:"mending"`
+	Mended    []mentionJSON      `json:"mended"`
 	Held      []mentionJSON      `json:"held"`
 	Remade    []mentionJSON      `json:"remade"`
 }
@@ -84,7 +85,7 @@ func jobBoardOf(j floor.JobBoard) jobBoardJSON {
 	out := jobBoardJSON{
 		Code: j.Job.Code, Name: j.Job.Name, Pieces: j.Pieces, Finished: j.Finished, LabelsDue: j.Labels,
 		Stations: []stationBoardJSON{}, Waits: []waitJSON{},
-		Mending: mentions(j.Mending), Held: mentions(j.Held), Remade: mentions(j.Remade),
+		Mending: mentions(j.Mending), Mended: mentions(j.Mended), Held: mentions(j.Held), Remade: mentions(j.Remade),
 	}
 	for _, st := range j.Stations {
 		out.Stations = append(out.Stations, stationBoardOf(st))

@@ -56,6 +56,14 @@ func reachable(asked, lan string) string {
 	return "127.0.0.1"
 }
 
+// phonesReach reports whether an address of addressOf leads here from other
+// machines.
+func phonesReach(here string) bool {
+	u, err := url.Parse(here)
+	ip := net.ParseIP(u.Hostname())
+	return err == nil && u.Hostname() != "localhost" && (ip == nil || !ip.IsLoopback())
+}
+
 // lanHost is the first private IPv4 address of this computer, "" for none.
 func lanHost() string {
 	all, err := net.Interfaces()

@@ -98,6 +98,9 @@ func tellWhere(w io.Writer, l net.Listener, here string) {
 	if at.IP.IsUnspecified() {
 		fmt.Fprintf(w, "  On this computer:   http://localhost:%d\n", at.Port)
 	}
+	if !phonesReach(here) {
+		here = "not yet: this computer is on no network"
+	}
 	fmt.Fprintf(w, "  From phones:        %s\n", here)
 }
 

@@ -69,6 +69,16 @@ func (d *days) wetStays() {
 	}
 }
 
+func (d *days) wordsAreGiven() {
+	for _, events := range d.log() {
+		for _, e := range events {
+			if e.Detail.Override != "" {
+				assert.True(d, d.asked[e.Command].r.Override, "nobody overruled anything at %s", e.Part)
+			}
+		}
+	}
+}
+
 func laterOf(a, b time.Time) time.Time {
 	if a.After(b) {
 		return a

@@ -209,6 +209,7 @@ type JobPieces struct {
 	Lines    []parts.Line
 	States   []parts.State // in the order of lines and numbers, tickets too
 	Routings map[int64]parts.Routing
+	Stations map[parts.Station]string // as people say them
 }
 
 // Job gives a job with its lines and pieces.
@@ -224,7 +225,14 @@ func (b *Bench) Job(ctx context.Context, code string) (JobPieces, error) {
 	if out.States, err = b.store.StatesOfJob(ctx, j.ID); err != nil {
 		return out, err
 	}
-	out.Routings, err = b.routings(ctx)
+	if out.Routings, err = b.routings(ctx); err != nil {
+		return out, err
+	}
+	stations, err := b.store.Stations(ctx)
+	out.Stations = map[parts.Station]string{}
+	for _, st := range stations {
+		out.Stations[st.Key] = st.Name
+	}
 	return out, err
 }
 

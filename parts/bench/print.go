@@ -152,7 +152,7 @@ func (j JobPieces) ticket(s parts.State, set parts.Settings) labels.Ticket {
 		Assembly: j.intoName(l), Job: j.Job.Name, Count: l.Quantity, Spares: l.Spares, Strip: parts.StripOf(r, parts.State{}, time.Time{}),
 	}
 	for _, st := range r.Steps {
-		out.Steps = append(out.Steps, labels.TicketStep{Name: st.Name, Station: string(st.Station)})
+		out.Steps = append(out.Steps, labels.TicketStep{Name: st.Name, Station: j.Stations[st.Station]})
 	}
 	return out
 }

@@ -56,6 +56,7 @@ func randomDays(t *testing.T, cases int, check func(d *days)) {
 	rapid.Check(t, func(rt *rapid.T) {
 		d := &days{T: rt, Bench: b, clock: clock, asked: map[parts.CommandID]asking{}}
 		d.makeJob(r.Key)
+		d.begin()
 		check(d)
 	})
 }
@@ -78,17 +79,44 @@ func (d *days) look(code string) {
 	require.NoError(d, err)
 }
 
+// begin takes the job some way, so that short histories are not all alike:
+// the rails are bored and stained, and the coat may have dried.
+func (d *days) begin() {
+	far := rapid.IntRange(0, 3).Draw(d.T, "how far the job has come")
+	for i, at := range []parts.Station{"bore", "stain", "topcoat"} {
+		if i < far {
+			d.act(asking{verb: "scan", r: bench.Request{ID: shoptest.NewID(), Mark: d.ticket("Rail"), Station: at}})
+		}
+		if i == 1 && far > 2 {
+			d.clock.Pass(12 * time.Hour)
+		}
+	}
+	if far > 2 {
+		d.act(asking{verb: "scan", r: bench.Request{ID: shoptest.NewID(), Mark: d.ticket("Stile"), Station: "bore"}})
+		d.clock.Pass(time.Duration(rapid.IntRange(3, 5).Draw(d.T, "hours")) * time.Hour)
+	}
+}
+
+// ticket is the ticket of a line.
+func (d *days) ticket(line string) string {
+	i := slices.IndexFunc(d.job.Lines, func(l parts.Line) bool { return l.Name == line })
+	return string(d.job.Lines[i].Ticket)
+}
+
+// verbs are what people mostly do.
+var verbs = []string{"scan", "scan", "scan", "scan", "scan", "scan", "plug", "hold", "release", "remake", "undo"}
+
 // live lets n things happen.
 func (d *days) live(n int) {
 	for range n {
-		d.act(d.next())
+		d.act(d.next(verbs))
 	}
 }
 
 // next thinks of something to ask for.
-func (d *days) next() asking {
+func (d *days) next(verbs []string) asking {
 	d.clock.Pass(rapid.SampledFrom([]time.Duration{0, 0, 0, time.Minute, time.Hour, 5 * time.Hour, 25 * time.Hour}).Draw(d.T, "time passes"))
-	verb := rapid.SampledFrom([]string{"scan", "scan", "scan", "scan", "scan", "scan", "scan", "scan", "plug", "hold", "release", "remake", "undo"}).Draw(d.T, "verb")
+	verb := rapid.SampledFrom(verbs).Draw(d.T, "verb")
 	a := asking{verb: verb, r: bench.Request{ID: shoptest.NewID(), By: rapid.SampledFrom([]string{"", "Ann", "Ben"}).Draw(d.T, "by")}}
 	if verb == "undo" {
 		if len(d.recorded) == 0 {
@@ -141,8 +169,12 @@ func (d *days) aim(r *bench.Request, s parts.State) {
 		if rapid.Bool().Draw(d.T, "named") {
 			r.Step = piece.Next.Step
 		}
+		// Sometimes a later step than the next, or one past a repair.
+		if further := rapid.SampledFrom([]int{0, 0, 0, 1, 2, 3}).Draw(d.T, "further"); further > 0 {
+			r.Station, r.Step = "", s.Next+1+further
+		}
 	}
-	r.Override = rapid.IntRange(0, 5).Draw(d.T, "override") == 0
+	r.Override = rapid.IntRange(0, 3).Draw(d.T, "override") == 0
 	if s.Kind == parts.Ticket {
 		r.Count = rapid.IntRange(0, 5).Draw(d.T, "count")
 	}

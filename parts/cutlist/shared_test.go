@@ -37,8 +37,7 @@ func listOf(t testing.TB, c Choices, rows ...string) List {
 	return Read(tableOf(t, []byte("qty;part;length;assembly;spares\n"+strings.Join(rows, "\n"))), c)
 }
 
-// workbookOf writes an XLSX file with excelize, which shares no code with the
-// reader.
+// workbookOf writes an XLSX file with excelize.
 func workbookOf(t testing.TB, fill func(f *excelize.File)) []byte {
 	t.Helper()
 	f := excelize.NewFile()

@@ -23,7 +23,7 @@ func readXLSX(data []byte) (Table, error) {
 	case parts.AsProblem(err) != nil:
 		return Table{}, err
 	case errors.Is(err, errUnpacked):
-		return Table{}, parts.Problemf(parts.TooBig, "file-large", "The spreadsheet unpacks to more than %d MB.", mostEntry>>20).
+		return Table{}, parts.Problemf(parts.TooBig, "file-large", "The spreadsheet unpacks to more than a cut list can hold.").
 			Next("Copy the cut list alone into an empty spreadsheet and save that.").Because(err)
 	}
 	return Table{}, parts.Problemf(parts.Invalid, "file-broken", "The spreadsheet is damaged, or no XLSX file.").
@@ -80,6 +80,9 @@ func (s sheet) read() (Table, error) {
 		return Table{}, err
 	}
 	defer rows.Close()
+	// To the library a cell under a merged one is of that one's kind and has
+	// its formula. If this fails, so does the first look at a cell.
+	_ = s.file.UnmergeCell(s.name, "A1", "XFD1048576")
 	cells := 0
 	for number := 1; rows.Next(); number++ {
 		values, err := rows.Columns()

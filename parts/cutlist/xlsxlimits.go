@@ -128,7 +128,7 @@ func (w *walk) follow(e xml.StartElement) error {
 	case "f":
 		w.bare[w.place] = true
 	case "v":
-		if w.kind == "str" {
+		if w.kind == "str" || w.kind == "s" {
 			delete(w.bare, w.place)
 		}
 	}

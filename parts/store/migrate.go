@@ -4,6 +4,7 @@ import (
 	"context"
 	"embed"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io/fs"
 	"os"
@@ -48,6 +49,25 @@ func (s *Store) migrate(ctx context.Context) error {
 		return fmt.Errorf("bring the database up to date: %w", err)
 	}
 	return nil
+}
+
+// oneAtATime lets only one server of a PostgreSQL shop bring it up to date;
+// the others wait until done is called. A SQLite file has one server.
+func (s *Store) oneAtATime(ctx context.Context) (done func(), err error) {
+	if !s.postgres {
+		return func() {}, nil
+	}
+	conn, err := s.write.Conn(ctx)
+	if err != nil {
+		return nil, fmt.Errorf("connect to the database: %w", err)
+	}
+	if _, err := conn.ExecContext(ctx, "SELECT pg_advisory_lock(7213)"); err != nil {
+		return nil, errors.Join(fmt.Errorf("wait for other servers to start: %w", err), conn.Close())
+	}
+	return func() {
+		conn.ExecContext(context.WithoutCancel(ctx), "SELECT pg_advisory_unlock(7213)")
+		conn.Close()
+	}, nil
 }
 
 // keepCopy copies a SQLite file beside itself before it is changed for good.

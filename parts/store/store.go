@@ -159,6 +159,11 @@ func (s *Store) takeLock(dsn string) error {
 // prepare brings the schema and the states up to date and reads the last
 // recorded time, behind which the shop's clock never goes.
 func (s *Store) prepare(ctx context.Context, f Furniture) error {
+	done, err := s.oneAtATime(ctx)
+	if err != nil {
+		return err
+	}
+	defer done()
 	if err := s.migrate(ctx); err != nil {
 		return err
 	}
