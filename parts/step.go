@@ -31,7 +31,25 @@ type Step struct {
 	Binds bool `json:"binds,omitempty"`
 	// Bores marks a step that makes holes: what is plugged is bored again here.
 	Bores bool `json:"bores,omitempty"`
+	// Sets is the size of the part that the machine is set to here: a fence
+	// to its width, a stop to its length. Parts that agree in it share a setup.
+	Sets Dimension `json:"sets,omitempty"`
 }
+
+// Dimension is a size of a part, or its pattern of holes, by which a machine
+// is set.
+type Dimension string
+
+// What a machine is set to.
+const (
+	ToLength    Dimension = "length"
+	ToWidth     Dimension = "width"
+	ToThickness Dimension = "thickness"
+	ToPattern   Dimension = "pattern"
+)
+
+// Dimensions lists what a machine can be set to.
+var Dimensions = []Dimension{ToLength, ToWidth, ToThickness, ToPattern}
 
 // Wait reports whether nothing is done at the step but waiting.
 func (s Step) Wait() bool { return s.Station == "" }

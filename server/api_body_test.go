@@ -3,12 +3,16 @@ package server
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"github.com/xuri/excelize/v2"
 
@@ -106,6 +110,34 @@ func (p *program) books() int {
 	books, err := p.bench.Check(p.Context())
 	require.NoError(p, err)
 	return books.Events
+}
+
+// Phones that retry all at once are one deed, and all hear the same.
+func TestTheSameIDAtOnce(t *testing.T) {
+	p := openProgram(t, true)
+	mark := p.list()
+	scan, err := json.Marshal(body("mark", mark("ticket Stile"), "station", "crosscut"))
+	require.NoError(t, err)
+	said := make([]string, 24)
+	var wg sync.WaitGroup
+	for i := range said {
+		wg.Go(func() {
+			resp, err := p.http.Client().Post(p.http.URL+"/api/v1/scans", "application/json", bytes.NewReader(scan))
+			if !assert.NoError(t, err) {
+				return
+			}
+			defer resp.Body.Close()
+			data, err := io.ReadAll(resp.Body)
+			assert.NoError(t, err)
+			said[i] = fmt.Sprint(resp.StatusCode, " ", string(data))
+		})
+	}
+	wg.Wait()
+	require.Contains(t, said[0], `200 {"outcome":"recorded"`)
+	for _, s := range said {
+		require.Equal(t, said[0], s)
+	}
+	require.Equal(t, 2, strings.Count(string(p.get("/api/v1/parts/"+mark("Stile 1")+"/events").body), `"seq"`))
 }
 
 func TestAnIDIsUsedOnce(t *testing.T) {

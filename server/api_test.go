@@ -297,6 +297,52 @@ func TestWhatIsFinishedHasNothingNext(t *testing.T) {
 	require.Equal(t, "finished", r.field("state"))
 }
 
+// The floor for programs counts like the floor for people.
+func TestFloorForPrograms(t *testing.T) {
+	p := openProgram(t, false)
+	mark := p.list()
+	p.scan(mark("ticket Stile"), "rip")
+	p.post("/api/v1/holds", body("mark", mark("Rail 1"), "reason", "torn grain")).is(200, "")
+	p.post("/api/v1/remakes", body("mark", mark("Shelf"), "reason", "split")).is(200, "")
+	var board boardJSON
+	p.get("/api/v1/floor").into(&board)
+	require.Len(t, board.Jobs, 1)
+	job := board.Jobs[0]
+	require.Equal(t, []int{4 + 5 + 1 + 2, 0, 1}, []int{job.Pieces, job.Finished, job.LabelsDue})
+	require.Equal(t, []mentionJSON{{Mark: parts.ID(mark("Rail 1")), Name: "Rail 1", Note: "torn grain"}}, job.Held)
+	require.Equal(t, "Shelf", job.Remade[0].Name)
+	require.NotEmpty(t, job.Remade[0].Other)
+	require.Equal(t, []waitJSON{{Line: "Stile", Clock: parts.Resting, Count: 4, Until: shoptest.Noon.Add(24 * time.Hour), Mark: parts.ID(mark("ticket Stile"))}}, job.Waits)
+	require.Equal(t, parts.Station("crosscut"), job.Stations[0].Station)
+	require.Equal(t, []int{5, 0}, []int{job.Stations[0].Ready, job.Stations[0].Waiting}, "four rails and the shelf made anew")
+}
+
+func TestLateScansWaitForAPerson(t *testing.T) {
+	p := openProgram(t, false)
+	mark := p.list()
+	p.scan(mark("Stile 1"), "crosscut")
+	scan := body("mark", mark("Stile 1"), "station", "rip", "at", shoptest.Noon.Add(-time.Hour), "by", "Ben")
+	p.post("/api/v1/scans", scan).is(202, "late")
+	var late []lateJSON
+	p.get("/api/v1/late").into(&late)
+	require.Len(t, late, 1)
+	require.Equal(t, scan["id"], late[0].Command)
+	require.Equal(t, []string{"scan", mark("Stile 1"), "late"}, []string{late[0].Kind, string(late[0].Mark), late[0].Code})
+	require.Contains(t, string(late[0].Asked), `"by":"Ben"`)
+}
+
+func TestWhatIsNoAddressIsAProblemToo(t *testing.T) {
+	p := openProgram(t, false)
+	resp, err := p.http.Client().Get(p.http.URL + "/api/v1/nothing")
+	require.NoError(t, err)
+	defer resp.Body.Close()
+	data, err := io.ReadAll(resp.Body)
+	require.NoError(t, err)
+	r := reply{t, resp.StatusCode, resp.Header, data}
+	r.isProblem()
+	r.is(404, "no-such-page")
+}
+
 func TestEvents(t *testing.T) {
 	p := openProgram(t, false)
 	mark := p.list()

@@ -64,7 +64,7 @@ func TestEveryPageIsDrawn(t *testing.T) {
 		"labels":     {{"/labels", "Sheet 1"}},
 		"order":      {{fmt.Sprintf("/labels/%d", order.ID), "Open the PDF"}},
 		"stations":   {{"/stations", "Print all placards"}},
-		"station":    {{"/S/CROSSCUT", "Here now"}},
+		"station":    {{"/S/CROSSCUT", "here now"}},
 		"steps":      {{"/steps", "Solid-wood frame part"}},
 		"steps_edit": {{"/steps/frame", "dry fit"}, {"/steps/new?for=assembly", "New steps"}},
 		"late":       {{"/late", "None."}},
@@ -216,6 +216,7 @@ func TestStepsAreEdited(t *testing.T) {
 		form.Add("at", at)
 		form.Add("hours", hours)
 		form.Add("kind", kind)
+		form.Add("sets", "")
 	}
 	form := url.Values{"name": {"Loose solid part"}}
 	row(form, "2", "plane", "plane", "", "")

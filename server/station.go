@@ -8,20 +8,15 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
-	"benchtally/parts/floor"
+	"benchtally/parts/setup"
 )
 
 // stationPage is what a phone set to a station shows until something is
-// scanned: what can be worked on here.
+// scanned: how the machine must be set, what can be done with each setting
+// now, and what will want it later.
 type stationPage struct {
 	Station parts.StationRow
-	Here    []hereRow
-}
-
-// hereRow is a group that stands before the station.
-type hereRow struct {
-	Job parts.Job
-	floor.Group
+	Setups  []setup.Setup
 }
 
 // setStation sets the phone that opened a placard to its station.
@@ -32,22 +27,11 @@ func (s *Server) setStation(c *gin.Context) error {
 	}
 	remember(c, "station", string(st.Key))
 	c.Request.AddCookie(&http.Cookie{Name: "station", Value: string(st.Key)})
-	board, err := s.bench.Floor(c.Request.Context())
+	setups, err := s.bench.Setups(c.Request.Context(), st.Key)
 	if err != nil {
 		return err
 	}
-	page := stationPage{Station: st}
-	for _, job := range board.Jobs {
-		for _, sb := range job.Stations {
-			if sb.Station.Key != st.Key {
-				continue
-			}
-			for _, g := range sb.Groups {
-				page.Here = append(page.Here, hereRow{Job: job.Job, Group: g})
-			}
-		}
-	}
-	s.page(c, http.StatusOK, "station", capital(st.Name), page)
+	s.page(c, http.StatusOK, "station", capital(st.Name), stationPage{Station: st, Setups: setups})
 	return nil
 }
 

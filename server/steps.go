@@ -16,6 +16,7 @@ type stepsPage struct {
 	parts.Routing
 	Stations []parts.StationRow
 	Clocks   []parts.Clock
+	Sets     []parts.Dimension
 	Problem  *parts.Problem
 }
 
@@ -65,7 +66,7 @@ func (s *Server) showSteps(c *gin.Context, status int, r parts.Routing, p *parts
 	if title == "" {
 		title = "New steps"
 	}
-	s.page(c, status, "steps_edit", title, stepsPage{Routing: r, Stations: stations, Clocks: parts.Clocks, Problem: p})
+	s.page(c, status, "steps_edit", title, stepsPage{Routing: r, Stations: stations, Clocks: parts.Clocks, Sets: parts.Dimensions, Problem: p})
 	return nil
 }
 
@@ -95,8 +96,8 @@ func (s *Server) saveSteps(c *gin.Context) error {
 // without a name is left out; rows go by the number in their first field.
 func sentSteps(c *gin.Context) ([]parts.Step, error) {
 	names, orders := c.PostFormArray("step"), c.PostFormArray("order")
-	at, waits, flags := c.PostFormArray("at"), c.PostFormArray("hours"), c.PostFormArray("kind")
-	if len(orders) != len(names) || len(at) != len(names) || len(waits) != len(names) || len(flags) != len(names) {
+	at, waits, flags, sets := c.PostFormArray("at"), c.PostFormArray("hours"), c.PostFormArray("kind"), c.PostFormArray("sets")
+	if len(orders) != len(names) || len(at) != len(names) || len(waits) != len(names) || len(flags) != len(names) || len(sets) != len(names) {
 		return nil, parts.Problemf(parts.Invalid, "steps-torn", "The form did not arrive whole.").Next("Send it again.")
 	}
 	type row struct {
@@ -112,7 +113,7 @@ func sentSteps(c *gin.Context) ([]parts.Step, error) {
 		if err != nil {
 			return nil, parts.Problemf(parts.Invalid, "step-order", "The place %q of %s is not a number.", orders[i], name).Next("Number the steps; 3.5 goes between 3 and 4.")
 		}
-		step, err := sentStep(name, at[i], waits[i], flags[i])
+		step, err := sentStep(name, at[i], waits[i], flags[i], sets[i])
 		if err != nil {
 			return nil, err
 		}
@@ -135,11 +136,11 @@ func sentSteps(c *gin.Context) ([]parts.Step, error) {
 }
 
 // sentStep reads one row: at is a station's key, or "wait:" and a clock.
-func sentStep(name, at, hours, kind string) (parts.Step, error) {
+func sentStep(name, at, hours, kind, sets string) (parts.Step, error) {
 	step := parts.Step{Name: strings.TrimSpace(name)}
 	clock, isWait := strings.CutPrefix(at, "wait:")
 	if !isWait {
-		step.Station = parts.Station(at)
+		step.Station, step.Sets = parts.Station(at), parts.Dimension(sets)
 		step.Record = kind == "record" || kind == "binds"
 		step.Binds, step.Bores = kind == "binds", kind == "bores"
 		return step, nil

@@ -64,7 +64,7 @@ func demo(ctx context.Context, t *terminal, args []string) error {
 func tellDemo(t *terminal, l net.Listener, here, file string) {
 	tellWhere(t.out, l, here)
 	fmt.Fprintf(t.out, "  Data:               %s, thrown away at the end\n", file)
-	fmt.Fprintln(t.out, "This is a demo with an invented job. Whoever reaches this computer over the network can see and change it.")
+	fmt.Fprintln(t.out, "This is a demo with an invented job. Whoever reaches its address can see and change it.")
 	if phonesReach(here) && !l.Addr().(*net.TCPAddr).IP.IsLoopback() {
 		if code, err := labels.Terminal(here); err == nil {
 			fmt.Fprintf(t.out, "\n%s\nOpen it with the camera of a phone on the same network: %s\n", code, here)

@@ -50,7 +50,7 @@ func importList(ctx context.Context, t *terminal, args []string) error {
 
 // listFlags adds the flags that say how a list is read.
 func listFlags(t *terminal, c *cutlist.Choices) {
-	t.Func("unit", "in or mm, of `numbers` without one (default: the shop's)", func(s string) error {
+	t.Func("unit", "`UNIT` of numbers without one, in or mm (default: the shop's)", func(s string) error {
 		if c.Unit = parts.Unit(s); c.Unit != parts.Inches && c.Unit != parts.Millimetres {
 			return fmt.Errorf("it is in or mm")
 		}

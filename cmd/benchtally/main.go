@@ -112,19 +112,22 @@ func ended(err error, name string, stderr io.Writer) int {
 // terminal is where a command prints, with the flags it takes.
 type terminal struct {
 	*flag.FlagSet
+	about    string
 	out, err io.Writer
 }
 
 func newTerminal(c command, stdout, stderr io.Writer) *terminal {
-	t := &terminal{flag.NewFlagSet(c.name, flag.ContinueOnError), stdout, stderr}
+	t := &terminal{flag.NewFlagSet(c.name, flag.ContinueOnError), strings.TrimSpace(c.about), stdout, stderr}
 	t.SetOutput(io.Discard) // what is wrong is said once, by ended
-	t.Usage = func() {
-		fmt.Fprintf(stdout, "%s\n\nFlags:\n", strings.TrimSpace(c.about))
-		t.SetOutput(stdout)
-		t.PrintDefaults()
-		t.SetOutput(io.Discard)
-	}
+	t.Usage = func() {}
 	return t
+}
+
+// help says what the command does and which flags it takes.
+func (t *terminal) help() {
+	fmt.Fprintf(t.out, "%s\n\nFlags:\n", t.about)
+	t.SetOutput(t.out)
+	t.PrintDefaults()
 }
 
 // db adds the flag that names the shop's file.
@@ -138,6 +141,7 @@ func (t *terminal) read(args []string, names ...string) ([]string, error) {
 	var words []string
 	for len(args) > 0 {
 		if err := t.Parse(args); errors.Is(err, flag.ErrHelp) {
+			t.help()
 			return nil, err
 		} else if err != nil {
 			return nil, usageError(err.Error())

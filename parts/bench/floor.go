@@ -10,28 +10,35 @@ import (
 
 // Floor adds up where everything is.
 func (b *Bench) Floor(ctx context.Context) (floor.Board, error) {
+	shop, err := b.shop(ctx)
+	if err != nil {
+		return floor.Board{}, err
+	}
+	return floor.Count(shop), nil
+}
+
+// shop reads what the floor and the setups are counted from.
+func (b *Bench) shop(ctx context.Context) (floor.Shop, error) {
 	shop := floor.Shop{Now: b.Now(), Lines: map[int64]parts.Line{}}
 	var err error
 	if shop.Jobs, err = b.store.Jobs(ctx); err != nil {
-		return floor.Board{}, err
+		return shop, err
 	}
 	lines, err := b.store.AllLines(ctx)
 	if err != nil {
-		return floor.Board{}, err
+		return shop, err
 	}
 	for _, l := range lines {
 		shop.Lines[l.ID] = l
 	}
 	if shop.Routings, err = b.routings(ctx); err != nil {
-		return floor.Board{}, err
+		return shop, err
 	}
 	if shop.Stations, err = b.store.Stations(ctx); err != nil {
-		return floor.Board{}, err
+		return shop, err
 	}
-	if shop.States, err = b.store.OnTheFloor(ctx); err != nil {
-		return floor.Board{}, err
-	}
-	return floor.Count(shop), nil
+	shop.States, err = b.store.OnTheFloor(ctx)
+	return shop, err
 }
 
 // LateScans lists the scans that came too late to be judged by themselves.

@@ -31,7 +31,7 @@ var invariants = []struct {
 }
 
 func TestAnyHistoryKeepsTheShopInOrder(t *testing.T) {
-	randomDays(t, 40, func(d *days) {
+	randomDays(t, 30, func(d *days) {
 		d.live(rapid.IntRange(1, 40).Draw(d.T, "things that happen"))
 		for _, i := range invariants {
 			i.holds(d)
@@ -43,7 +43,7 @@ func TestAnyHistoryKeepsTheShopInOrder(t *testing.T) {
 }
 
 func TestAnyHistoryCanBeRebuilt(t *testing.T) {
-	randomDays(t, 20, func(d *days) {
+	randomDays(t, 12, func(d *days) {
 		d.live(rapid.IntRange(1, 20).Draw(d.T, "things that happen"))
 		check := func() {
 			books, err := d.Check(context.Background())
@@ -60,7 +60,7 @@ func TestAnyHistoryCanBeRebuilt(t *testing.T) {
 }
 
 func TestARepeatedCommandIsDoneOnce(t *testing.T) {
-	randomDays(t, 40, func(d *days) {
+	randomDays(t, 25, func(d *days) {
 		d.live(rapid.IntRange(0, 5).Draw(d.T, "things that happen before"))
 		first := d.act(d.next(verbs))
 		d.live(rapid.IntRange(0, 3).Draw(d.T, "things that happen between"))
@@ -85,7 +85,7 @@ func TestARepeatedCommandIsDoneOnce(t *testing.T) {
 }
 
 func TestAnIDUsedForSomethingElseIsInvalid(t *testing.T) {
-	randomDays(t, 20, func(d *days) {
+	randomDays(t, 12, func(d *days) {
 		first := d.act(d.next(verbs))
 		log := d.log()
 		other := d.next(verbs)
@@ -100,7 +100,7 @@ func TestAnIDUsedForSomethingElseIsInvalid(t *testing.T) {
 }
 
 func TestDoThenUndoIsNothing(t *testing.T) {
-	randomDays(t, 60, func(d *days) {
+	randomDays(t, 40, func(d *days) {
 		d.live(rapid.IntRange(0, 25).Draw(d.T, "things that happen before"))
 		before := d.statesBut()
 		a := d.act(d.next([]string{"scan", "scan", "plug", "hold", "release", "remake", "remake"}))

@@ -20,7 +20,7 @@ const (
 	mostUnpacked = 64 << 20      // bytes of all files inside
 	mostEntry    = 32 << 20      // bytes of one
 	mostElements = 1_000_000     // XML elements of one; cells of a sheet, with the empty ones left of them
-	mostSlow     = 2 * MostLines // elements of a sheet that the library goes through again for every cell
+	mostSlow     = 2 * MostLines // rows without a number, merged cells and columns: the library goes through all for each
 )
 
 // errUnpacked says that the file holds more than a cut list can.

@@ -56,6 +56,8 @@ func checkStep(number int, s parts.Step, stations []parts.StationRow) error {
 		return parts.Problemf(parts.Invalid, "step-minutes", "Step %d, %s, waits %d minutes.", number, name, s.Minutes).Next("Write a time from one minute to a year.")
 	case s.Wait() && (s.Record || s.Binds || s.Bores):
 		return parts.Problemf(parts.Invalid, "step-wait", "Step %d, %s, is a wait: nothing is done or recorded there.", number, name).Next("Take the marks off, or choose a station.")
+	case s.Sets != "" && !slices.Contains(parts.Dimensions, s.Sets):
+		return parts.Problemf(parts.Invalid, "step-sets", "Step %d, %s, sets the machine to %q.", number, name, string(s.Sets)).Next("Choose length, width, thickness or pattern.")
 	case !s.Wait() && !known:
 		return parts.Problemf(parts.Invalid, "step-station", "Step %d, %s, is at a station the shop does not have.", number, name).Next("Choose one of the shop's stations, or add it first.")
 	}

@@ -50,7 +50,7 @@ const (
 func ReadyMade() []parts.Routing {
 	return []parts.Routing{
 		{Key: FramePart, Version: 1, Name: "Solid-wood frame part", For: parts.Single, Steps: append(milling(),
-			parts.Step{Name: "bore", Station: "bore", Bores: true})},
+			parts.Step{Name: "bore", Station: "bore", Bores: true, Sets: parts.ToPattern})},
 		{Key: Frame, Version: 1, Name: "Frame", For: parts.Assembly, Steps: append([]parts.Step{
 			{Name: "dry fit", Station: "glue", Record: true, Binds: true},
 			{Name: "glue up, clamps on", Station: "glue", Record: true},
@@ -58,8 +58,8 @@ func ReadyMade() []parts.Routing {
 			{Name: "set", Clock: parts.Setting, Minutes: setMinutes},
 		}, finishing()...)},
 		{Key: Panel, Version: 1, Name: "Sheet-goods panel", For: parts.Single, Steps: append([]parts.Step{
-			{Name: "rip to width", Station: "rip"},
-			{Name: "cut to length", Station: "crosscut"},
+			{Name: "rip to width", Station: "rip", Sets: parts.ToWidth},
+			{Name: "cut to length", Station: "crosscut", Sets: parts.ToLength},
 		}, finishing()...)},
 		{Key: LoosePart, Version: 1, Name: "Loose solid part", For: parts.Single, Steps: append(milling(), finishing()...)},
 	}
@@ -73,9 +73,9 @@ func milling() []parts.Step {
 		{Name: "rough width", Station: "rip"},
 		{Name: "rest", Clock: parts.Resting, Minutes: restMinutes},
 		{Name: "joint a face and an edge", Station: "joint"},
-		{Name: "rip to width", Station: "rip"},
-		{Name: "plane", Station: "plane"},
-		{Name: "cut to length", Station: "crosscut"},
+		{Name: "rip to width", Station: "rip", Sets: parts.ToWidth},
+		{Name: "plane", Station: "plane", Sets: parts.ToThickness},
+		{Name: "cut to length", Station: "crosscut", Sets: parts.ToLength},
 	}
 }
 

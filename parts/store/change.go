@@ -47,7 +47,7 @@ type Decision struct {
 // because the command itself made no sense.
 func (s *Store) Change(ctx context.Context, c Command, decide func(v parts.View, person int64) (Decision, error)) (Answer, error) {
 	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
-		v, err := s.view(t, c.Subject, t.now)
+		v, err := t.view(c.Subject)
 		if err != nil {
 			return Decision{}, err
 		}
@@ -58,7 +58,7 @@ func (s *Store) Change(ctx context.Context, c Command, decide func(v parts.View,
 // Replace is Change with a new mark at hand, for a part that starts over.
 func (s *Store) Replace(ctx context.Context, c Command, decide func(v parts.View, fresh parts.ID, person int64) (Decision, error)) (Answer, error) {
 	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
-		v, err := s.view(t, c.Subject, t.now)
+		v, err := t.view(c.Subject)
 		if err != nil {
 			return Decision{}, err
 		}
@@ -119,7 +119,7 @@ func (t *tx) once(c Command, decide func(t *tx, person int64) (Decision, error))
 	if err != nil || found {
 		return before, err
 	}
-	t.now = t.s.Now()
+	t.now, t.seen = t.s.Now(), nil
 	person, err := t.person(c.By)
 	if err != nil {
 		return Answer{}, err

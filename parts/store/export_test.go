@@ -9,3 +9,9 @@ func (s *Store) Waiting() int { return len(s.jobs) }
 func (s *Store) Turn(alone bool, do func(turn any) error) error {
 	return s.run(context.Background(), alone, func(t *tx) error { return do(t) })
 }
+
+// HotQueries are the readings of a scan by the index that serves them.
+var HotQueries = map[string]string{
+	"PRIMARY KEY": readState, "part_states_spare": readSpares, "part_states_by_line (line=?)": readLine,
+	"part_states_by_line": readKit, "part_states_in ": readInside,
+}

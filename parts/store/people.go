@@ -11,6 +11,8 @@ import (
 	"strings"
 )
 
+const findPerson = `SELECT id FROM people WHERE name = ?`
+
 // person gives the id of a name, and makes one for a name that is new; 0 for
 // nobody.
 func (t *tx) person(name string) (int64, error) {
@@ -19,7 +21,7 @@ func (t *tx) person(name string) (int64, error) {
 		return 0, nil
 	}
 	var id int64
-	err := t.row("SELECT id FROM people WHERE name = ?", []any{name}, &id)
+	err := t.row(findPerson, []any{name}, &id)
 	if errors.Is(err, sql.ErrNoRows) {
 		err = t.row("INSERT INTO people (name) VALUES (?) RETURNING id", []any{name}, &id)
 	}

@@ -54,6 +54,9 @@ func (t *tx) saveState(s parts.State, before int) error {
 
 // state reads one state; the zero State when there is no such mark.
 func (t *tx) state(id parts.ID) (parts.State, error) {
+	if s, ok := t.seen[id]; ok {
+		return s, nil
+	}
 	var data string
 	err := t.row(readState, []any{string(id)}, &data)
 	if errors.Is(err, sql.ErrNoRows) {

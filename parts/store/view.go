@@ -37,6 +37,19 @@ func (s *Store) Look(ctx context.Context, id parts.ID) (parts.View, error) {
 	return s.view(reader{s, ctx}, id, s.Now())
 }
 
+// view reads what a decision of the writer may look at, and remembers it.
+func (t *tx) view(id parts.ID) (parts.View, error) {
+	v, err := t.s.view(t, id, t.now)
+	if err != nil {
+		return v, err
+	}
+	t.seen = make(map[parts.ID]parts.State, 1+len(v.Group))
+	for _, s := range append(v.Group, v.Subject) {
+		t.seen[s.Part] = s
+	}
+	return v, nil
+}
+
 // view reads what a decision about one mark may look at.
 func (s *Store) view(q querier, id parts.ID, now time.Time) (parts.View, error) {
 	v := parts.View{Now: now, Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
@@ -63,19 +76,29 @@ func unknownMark(id parts.ID) error {
 		Next("Look at the label again: perhaps a character was misread, or it is from another shop.").Fact("mark", id)
 }
 
+// What counts beside a part, a ticket, an assembly before its dry fit and one
+// after it. Each is found by an index, whatever the size of the shop: a partial
+// index is used only where the query says its condition.
+const (
+	readSpares = `SELECT state FROM part_states WHERE line = ? AND spare = 1 AND part <> ? ORDER BY line, number, part`
+	readLine   = `SELECT state FROM part_states WHERE line = ? AND kind = 'part' ORDER BY line, number, part`
+	readKit    = `SELECT state FROM part_states WHERE in_assembly = '' AND line IN (SELECT id FROM lines WHERE into_line = ?) ORDER BY line, number, part`
+	readInside = `SELECT state FROM part_states WHERE in_assembly = ? AND in_assembly <> '' ORDER BY line, number, part`
+)
+
 // company reads the states that count beside the subject's own.
 func (s *Store) company(q querier, v *parts.View) error {
 	sub := v.Subject
-	condition, args := "line = ? AND spare = 1 AND part <> ?", []any{sub.Line, string(sub.Part)}
+	query, args := readSpares, []any{sub.Line, string(sub.Part)}
 	switch {
 	case sub.Kind == parts.Ticket:
-		condition, args = "line = ? AND kind = 'part'", []any{sub.Line}
+		query, args = readLine, []any{sub.Line}
 	case sub.Kind == parts.Assembly && len(sub.Parts) == 0:
-		condition, args = "in_assembly = '' AND line IN (SELECT id FROM lines WHERE into_line = ?)", []any{sub.Line}
+		query, args = readKit, []any{sub.Line}
 	case sub.Kind == parts.Assembly:
-		condition, args = "in_assembly = ?", []any{string(sub.Part)}
+		query, args = readInside, []any{string(sub.Part)}
 	}
-	rows, err := q.query("SELECT state FROM part_states WHERE "+condition+" ORDER BY line, number, part", args...)
+	rows, err := q.query(query, args...)
 	if err != nil {
 		return fmt.Errorf("look around %s: %w", sub.Part, err)
 	}

@@ -31,7 +31,10 @@ type tx struct {
 	s   *Store
 	ctx context.Context
 	sql *sql.Tx
-	now time.Time // of the command that is being decided
+	// Of the command that is being decided: its time, and the states that its
+	// view has read.
+	now  time.Time
+	seen map[parts.ID]parts.State
 }
 
 // run hands do to the writer and waits for its commit. A caller who goes away
@@ -226,7 +229,8 @@ func (t *tx) query(query string, args ...any) (*sql.Rows, error) {
 
 // prepareHot prepares the statements of the scan path once.
 func (s *Store) prepareHot(ctx context.Context) error {
-	for _, q := range []string{findCommand, insertCommand, insertEvent, readState, insertState, updateState} {
+	for _, q := range []string{findCommand, insertCommand, insertEvent, readState, insertState, updateState,
+		readSpares, readLine, readKit, readInside, findPerson} {
 		st, err := s.write.PrepareContext(ctx, s.bind(q))
 		if err != nil {
 			return fmt.Errorf("prepare %q: %w", q, err)

@@ -42,7 +42,7 @@ CREATE TABLE part_states (
   seq BIGINT NOT NULL, fold BIGINT NOT NULL, state TEXT NOT NULL);
 CREATE INDEX part_states_by_job ON part_states (job, line, number);
 CREATE INDEX part_states_by_line ON part_states (line, number);
-CREATE INDEX part_states_spare ON part_states (line) WHERE spare = 1;
+CREATE INDEX part_states_spare ON part_states (line, number) WHERE spare = 1;
 CREATE INDEX part_states_open ON part_states (job, line) WHERE open = 1;
 CREATE INDEX part_states_label_due ON part_states (job, line) WHERE label_due = 1;
 CREATE INDEX part_states_in ON part_states (in_assembly) WHERE in_assembly <> '';

@@ -1,0 +1,133 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// mayImport is the plan of the building: which of our rooms each room may
+// import. Adding a word here is a design decision: say why in the commit.
+var mayImport = map[string][]string{
+	"cmd/benchtally": {"labels", "parts", "parts/bench", "parts/cutlist", "server"},
+	// The server shows what bench gives it, so it knows the types of the rooms
+	// that bench's answers are made of. It opens no store by itself.
+	"server":        {"labels", "parts", "parts/bench", "parts/cutlist", "parts/floor", "parts/routing", "parts/store", "static", "templates"},
+	"templates":     {},
+	"static":        {},
+	"labels":        {"parts"},
+	"parts":         {},
+	"parts/cutlist": {"parts"},
+	"parts/routing": {"parts"},
+	"parts/rework":  {"parts"},
+	"parts/floor":   {"parts"},
+	"parts/store":   {"parts"},
+	// The content of a print order is kept with the log, so one room composes it.
+	"parts/bench":    {"labels", "parts", "parts/cutlist", "parts/floor", "parts/rework", "parts/routing", "parts/store"},
+	"parts/shoptest": {"parts", "parts/bench", "parts/cutlist"},
+}
+
+// onlyIn lists the outside packages that must not spread, and the rooms they
+// may be in. A name that ends in a slash stands for everything below it.
+var onlyIn = map[string][]string{
+	"gorm.io/":                      {"parts/store"},
+	"database/sql":                  {"parts/store", "parts/shoptest"},
+	"github.com/mattn/go-sqlite3":   {"parts/store"},
+	"github.com/jackc/":             {"parts/store"},
+	"github.com/pressly/goose/":     {"parts/store"},
+	"github.com/gofrs/flock":        {"parts/store"},
+	"github.com/gin-gonic/":         {"server"},
+	"net/http":                      {"server", "cmd/benchtally"},
+	"flag":                          {"cmd/benchtally", "parts/shoptest"},
+	"github.com/xuri/":              {"parts/cutlist"},
+	"golang.org/x/":                 {"parts/cutlist", "parts/bench"},
+	"github.com/jung-kurt/gofpdf":   {"labels"},
+	"github.com/skip2/go-qrcode":    {"labels"},
+	"github.com/google/uuid":        {"server", "cmd/benchtally", "parts/shoptest"},
+	"github.com/stretchr/":          {"parts/shoptest"},
+	"html/template":                 {"server", "templates"},
+	"benchtally/parts/shoptest":     {},
+	"github.com/santhosh-tekuri/":   {}, // tests only
+	"github.com/chromedp/":          {},
+	"github.com/makiuchi-d/gozxing": {},
+	"pgregory.net/rapid":            {},
+}
+
+// room is a package as the go command lists it. Tests may import more.
+type room struct {
+	ImportPath string
+	Imports    []string
+}
+
+func TestThePlanOfTheBuilding(t *testing.T) {
+	rooms := listRooms(t)
+	for _, r := range rooms {
+		name := strings.TrimPrefix(r.ImportPath, "benchtally/")
+		may, planned := mayImport[name]
+		assert.True(t, planned, "%s is not in the plan: put it there, with the rooms it may import, and say why in the commit", name)
+		for _, imported := range r.Imports {
+			if ours, ok := strings.CutPrefix(imported, "benchtally/"); ok && ours != "parts/shoptest" {
+				assert.Contains(t, may, ours, "%s must not import %s: move the shared word to parts, or bring the two together in parts/bench", name, ours)
+			}
+			checkOutside(t, name, imported)
+		}
+	}
+	for name := range mayImport {
+		found := slices.ContainsFunc(rooms, func(r room) bool { return r.ImportPath == "benchtally/"+name })
+		assert.True(t, found, "%s is in the plan and not in the building: take it out of the plan", name)
+	}
+}
+
+// parts is the vocabulary: the standard library, and of that nothing which
+// reaches outside the program.
+func TestPartsImportsTheStandardLibraryOnly(t *testing.T) {
+	for _, r := range listRooms(t) {
+		if r.ImportPath != "benchtally/parts" {
+			continue
+		}
+		for _, imported := range r.Imports {
+			first, _, _ := strings.Cut(imported, "/")
+			assert.NotContains(t, first, ".", "parts must not import %s: a room below it may", imported)
+			assert.NotContains(t, []string{"os", "net", "net/http", "database/sql"}, imported, "parts must not import %s: rules never open a file or a socket", imported)
+		}
+		return
+	}
+	t.Fatal("there is no package parts")
+}
+
+func checkOutside(t *testing.T, name, imported string) {
+	t.Helper()
+	for outside, rooms := range onlyIn {
+		if imported == outside || strings.HasSuffix(outside, "/") && strings.HasPrefix(imported, outside) || strings.HasPrefix(imported, outside+"/") {
+			assert.Contains(t, rooms, name, "%s must not import %s: ask a room that may (%s)", name, imported, strings.Join(rooms, ", "))
+		}
+	}
+}
+
+func listRooms(t *testing.T) []room {
+	t.Helper()
+	cmd := exec.Command("go", "list", "-json=ImportPath,Imports", "benchtally/...")
+	cmd.Stderr = t.Output()
+	out, err := cmd.Output()
+	require.NoError(t, err, "the go command lists the packages")
+	var rooms []room
+	for d := json.NewDecoder(bytes.NewReader(out)); ; {
+		var r room
+		if err := d.Decode(&r); errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		rooms = append(rooms, r)
+	}
+	require.NotEmpty(t, rooms)
+	return rooms
+}

@@ -1,0 +1,227 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"io"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	_ "github.com/mattn/go-sqlite3" // to damage a file from outside
+	"github.com/stretchr/testify/require"
+
+	"benchtally/parts"
+	"benchtally/parts/bench"
+	"benchtally/parts/shoptest"
+)
+
+// damage changes a shop's file behind its back.
+func damage(t *testing.T, db, query string) {
+	t.Helper()
+	raw, err := sql.Open("sqlite3", "file:"+db)
+	require.NoError(t, err)
+	defer raw.Close()
+	_, err = raw.Exec(query)
+	require.NoError(t, err)
+}
+
+// running is a server that was started by a command line.
+type running struct {
+	*testing.T
+	told    string // what it printed at the start
+	address string
+	stop    context.CancelFunc
+	code    chan int
+	stderr  *bytes.Buffer
+}
+
+// starts runs a command line until it says that it is running. The server is
+// stopped when the test ends.
+func starts(t *testing.T, args ...string) *running {
+	t.Helper()
+	ctx, stop := context.WithCancel(context.Background())
+	out, in := io.Pipe()
+	r := &running{T: t, stop: stop, code: make(chan int, 1), stderr: &bytes.Buffer{}}
+	go func() {
+		code := run(ctx, args, in, r.stderr)
+		in.Close()
+		r.code <- code
+	}()
+	for lines := bufio.NewScanner(out); lines.Scan(); {
+		r.told += lines.Text() + "\n"
+		if lines.Text() == "Ctrl+C stops it." {
+			break
+		}
+	}
+	t.Cleanup(stop)
+	found := regexp.MustCompile(`On this computer:\s+(http://\S+)`).FindStringSubmatch(r.told)
+	if found == nil {
+		stop()
+		t.Fatalf("it did not start: code %d, %s", <-r.code, r.stderr)
+	}
+	r.address = found[1]
+	go io.Copy(io.Discard, out)
+	return r
+}
+
+// stops stops the server, which must end well.
+func (r *running) stops() {
+	r.Helper()
+	r.stop()
+	select {
+	case code := <-r.code:
+		require.Equal(r, exitFine, code, "%s", r.stderr)
+	case <-time.After(20 * time.Second):
+		r.Fatal("it does not stop")
+	}
+}
+
+// ask sends a request and gives the status and the body.
+func (r *running) ask(method, path, token, body string) (int, string) {
+	r.Helper()
+	req, err := http.NewRequest(method, r.address+path, strings.NewReader(body))
+	require.NoError(r, err)
+	if token != "" {
+		req.Header.Set("Authorization", "Bearer "+token)
+	}
+	resp, err := http.DefaultClient.Do(req)
+	require.NoError(r, err)
+	defer resp.Body.Close()
+	data, err := io.ReadAll(resp.Body)
+	require.NoError(r, err)
+	return resp.StatusCode, string(data)
+}
+
+// A shop from its list to a scan by a program.
+func TestServe(t *testing.T) {
+	db := newShop(t)
+	r := starts(t, "serve", "-addr", "127.0.0.1:0", "-db", db)
+	require.Contains(t, r.told, db)
+	require.Contains(t, r.told, "Labels say "+addressOf("", 8080)+", which is not where this server is now")
+	token := strings.TrimSpace(fine(t, "token", "-db", db))
+	fine(t, "check", "-db", db)
+
+	status, page := r.ask("GET", "/", "", "")
+	require.Equal(t, 200, status)
+	require.Contains(t, page, "Tern Point lockers")
+	status, _ = r.ask("GET", "/api/v1/jobs", "", "")
+	require.Equal(t, 401, status)
+	status, jobs := r.ask("GET", "/api/v1/jobs", token, "")
+	require.Equal(t, 200, status)
+	require.JSONEq(t, `[{"code":"TERN-POINT-LOCKERS","name":"Tern Point lockers"}]`, jobs)
+	_, tickets := r.ask("GET", "/api/v1/jobs/TERN-POINT-LOCKERS/tickets", token, "")
+	var list []struct{ Mark string }
+	require.NoError(t, json.Unmarshal([]byte(tickets), &list))
+	status, answer := r.ask("POST", "/api/v1/scans", token, `{"id":"`+shoptest.NewID().String()+`","mark":"`+list[0].Mark+`","station":"crosscut"}`)
+	require.Equal(t, 200, status, "%s", answer)
+	require.Contains(t, answer, `"count":4`)
+	r.stops()
+	require.Equal(t, "15 marks, 19 events, 0 differences.\n", fine(t, "check", "-db", db))
+	require.Empty(t, r.stderr.String())
+}
+
+// One server holds a file; what would write beside it says so.
+func TestOnlyOneServer(t *testing.T) {
+	db := newShop(t)
+	r := starts(t, "-addr", "127.0.0.1:0", "-db", db)
+	defer r.stops()
+	for _, args := range [][]string{
+		{"serve", "-addr", "127.0.0.1:0"}, {"import", "-job", "X", write(t, "list.csv", shoptest.FramesList)},
+		{"labels", "-job", "TERN-POINT-LOCKERS", "-out", filepath.Join(t.TempDir(), "x.pdf")}, {"rebuild"},
+	} {
+		s := runs(t, append(args, "-db", db)...)
+		require.Equal(t, exitProblem, s.code)
+		require.Contains(t, s.err, "The server is running")
+	}
+}
+
+// A page that watches the floor does not keep the server from stopping.
+func TestAWatchedServerStops(t *testing.T) {
+	r := starts(t, "serve", "-addr", "127.0.0.1:0", "-db", newShop(t))
+	resp, err := http.Get(r.address + "/floor/stream")
+	require.NoError(t, err)
+	defer resp.Body.Close()
+	_, err = resp.Body.Read(make([]byte, 10))
+	require.NoError(t, err)
+	start := time.Now()
+	r.stops()
+	require.Less(t, time.Since(start), 8*time.Second)
+}
+
+func TestAPortThatIsTaken(t *testing.T) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer l.Close()
+	s := runs(t, "serve", "-addr", l.Addr().String(), "-db", filepath.Join(t.TempDir(), "shop.db"))
+	require.Equal(t, exitProblem, s.code)
+	require.Contains(t, s.err, "Another program is listening on "+l.Addr().String())
+
+	t.Setenv("XDG_CACHE_HOME", t.TempDir())
+	r := starts(t, "demo", "-addr", l.Addr().String())
+	require.Contains(t, r.told, "is taken, so this is ")
+	require.NotContains(t, r.address, l.Addr().String())
+	r.stops()
+}
+
+func TestDemo(t *testing.T) {
+	cache := t.TempDir()
+	t.Setenv("XDG_CACHE_HOME", cache)
+	r := starts(t, "demo", "-addr", "127.0.0.1:0")
+	require.Contains(t, r.told, "Whoever reaches its address can see and change it.")
+	files, err := filepath.Glob(filepath.Join(cache, "benchtally", "demo-*.db"))
+	require.NoError(t, err)
+	require.Len(t, files, 1)
+	status, jobs := r.ask("GET", "/api/v1/jobs", "", "")
+	require.Equal(t, 200, status, "a demo wants no token")
+	require.JSONEq(t, `[{"code":"TERN-POINT-LOCKERS","name":"Tern Point lockers"}]`, jobs)
+	status, _ = r.ask("GET", "/", "", "")
+	require.Equal(t, 200, status)
+	r.stops()
+	left, err := os.ReadDir(filepath.Join(cache, "benchtally"))
+	require.NoError(t, err)
+	require.Empty(t, left, "the demo's data is thrown away")
+}
+
+// The demo's story is told by ordinary requests, so every state of the floor
+// is there and the books balance.
+func TestTheDemosStory(t *testing.T) {
+	ctx := t.Context()
+	clock := &storyClock{}
+	b, err := bench.Open(ctx, shoptest.DSN(t), bench.Options{Clock: clock.Now})
+	require.NoError(t, err)
+	defer b.Close()
+	require.NoError(t, tellStory(ctx, b, clock, "http://192.168.1.20:8080"))
+	require.WithinDuration(t, time.Now(), b.Now(), time.Minute, "the story ends now")
+
+	books, err := b.Check(ctx)
+	require.NoError(t, err)
+	require.Empty(t, books.Differences)
+	job, err := b.Job(ctx, "TERN-POINT-LOCKERS")
+	require.NoError(t, err)
+	stands := map[string]int{}
+	kinds := map[parts.Kind]int{}
+	for _, s := range job.States {
+		if s.Kind != parts.Ticket {
+			stands[bench.StateOf(s, b.Now())]++
+		}
+		if l := job.LineOf(s); !s.Spare && !s.Scrapped && (l.Name == "Locker front" || job.Lines[10].ID == l.Into) {
+			kinds[s.Kind]++
+		}
+	}
+	require.Equal(t, "Locker front", job.Lines[10].Name)
+	require.Equal(t, map[parts.Kind]int{parts.Single: 48, parts.Assembly: 12, parts.Ticket: 3}, kinds, "48 parts in 12 frames")
+	// Finished: 2 frames, 4 stiles, 3 top rails, 2 bottom rails. Ready: 5
+	// assemblies, the rail made anew, 4 parts of the bench back, 12 shelves, 6
+	// divisions, 4 cleats. In an assembly: the 4 parts of 10 frames.
+	require.Equal(t, map[string]int{"finished": 11, "ready": 32, "held": 1, "scrapped": 1, "in assembly": 40,
+		"in clamps": 1, "setting": 2, "drying": 4, "resting": 8}, stands)
+}
