@@ -122,13 +122,6 @@ func (s *Store) States(ctx context.Context, ids []parts.ID) ([]parts.State, erro
 	return out, nil
 }
 
-// OnTheFloor gives what the floor shows: of every job that is not done, each
-// part and assembly that is not inside another one.
-func (s *Store) OnTheFloor(ctx context.Context) ([]parts.State, error) {
-	return s.states(ctx, `in_assembly = '' AND kind <> 'ticket'
-AND job IN (SELECT job FROM part_states WHERE open = 1) ORDER BY job, line, number`)
-}
-
 // LabelsDue gives the parts whose label waits to be printed, by job.
 func (s *Store) LabelsDue(ctx context.Context) ([]parts.State, error) {
 	return s.states(ctx, "label_due = 1 ORDER BY job, line, number")

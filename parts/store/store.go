@@ -50,6 +50,7 @@ type Store struct {
 
 	known    known // lines and routings, which never change
 	watchers watchers
+	floor    floorCache
 }
 
 // Options are how a store is opened.
