@@ -12,15 +12,17 @@ type Sort string
 
 // The sorts of problem. What is none of these is a fault of the program.
 const (
-	Invalid  Sort = "invalid"  // what was sent makes no sense
-	Unsigned Sort = "unsigned" // nobody has said who is asking
-	Missing  Sort = "missing"  // there is no such thing
-	Refused  Sort = "refused"  // a rule of the shop says no
-	Stale    Sort = "stale"    // someone else got there first
-	Already  Sort = "already"  // it was done before: no error, nothing more to do
-	Parked   Sort = "parked"   // kept for a person to look at
-	TooBig   Sort = "too-big"  // more was sent than is taken at once
-	Busy     Sort = "busy"     // the disk is full or the database is away
+	Invalid   Sort = "invalid"   // what was sent makes no sense
+	Unsigned  Sort = "unsigned"  // nobody has said who is asking
+	Forbidden Sort = "forbidden" // this one may not
+	Unfit     Sort = "unfit"     // the address does not take such a request
+	Missing   Sort = "missing"   // there is no such thing
+	Refused   Sort = "refused"   // a rule of the shop says no
+	Stale     Sort = "stale"     // someone else got there first
+	Already   Sort = "already"   // it was done before: no error, nothing more to do
+	Parked    Sort = "parked"    // kept for a person to look at
+	TooBig    Sort = "too-big"   // more was sent than is taken at once
+	Busy      Sort = "busy"      // the disk is full or the database is away
 )
 
 // Problem is an error meant for the person at the bench: what is wrong, what
@@ -92,6 +94,9 @@ func CodeOf(err error) string {
 	return ""
 }
 
+// Person is the id of a person in a sentence; the edge writes the name.
+type Person int64
+
 // Args are the values of a sentence. They keep their kind through JSON: a
 // stored refusal is printed again in another zone or language.
 type Args []any
@@ -101,6 +106,7 @@ type argJSON struct {
 	Int  *int64         `json:"i,omitempty"`
 	Time *time.Time     `json:"t,omitempty"`
 	Wait *time.Duration `json:"d,omitempty"`
+	Who  *Person        `json:"p,omitempty"`
 }
 
 // MarshalJSON writes each value with its kind.
@@ -112,6 +118,8 @@ func (a Args) MarshalJSON() ([]byte, error) {
 			out[i].Time = &v
 		case time.Duration:
 			out[i].Wait = &v
+		case Person:
+			out[i].Who = &v
 		case int:
 			n := int64(v)
 			out[i].Int = &n
@@ -138,6 +146,8 @@ func (a *Args) UnmarshalJSON(data []byte) error {
 			(*a)[i] = *v.Time
 		case v.Wait != nil:
 			(*a)[i] = *v.Wait
+		case v.Who != nil:
+			(*a)[i] = *v.Who
 		case v.Int != nil:
 			(*a)[i] = int(*v.Int)
 		case v.Text != nil:

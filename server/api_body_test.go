@@ -186,7 +186,7 @@ func TestBodiesAreReadStrictly(t *testing.T) {
 		{"a huge step", start + `"step":1e400}`, 400, "field-wrong", `"step"`},
 		{"a step beyond any integer", start + `"step":99999999999999999999}`, 400, "field-wrong", `"step"`},
 		{"a count of nought", start + `"station":"crosscut","count":0}`, 400, "field-wrong", `"count"`},
-		{"null for a field", start + `"station":null}`, 400, "field-wrong", `"station"`},
+		{"null for a field", start + `"station":null}`, 400, "station-missing", "no station"},
 		{"override as a text", start + `"station":"crosscut","override":"yes"}`, 400, "field-wrong", `"override"`},
 		{"a time without a zone", start + `"station":"crosscut","at":"2026-03-02T12:00:00"}`, 400, "field-wrong", `"at"`},
 		{"a time as a number", start + `"station":"crosscut","at":1772452800}`, 400, "field-wrong", `"at"`},

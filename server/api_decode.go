@@ -21,7 +21,7 @@ const mostJSON = 256 << 10
 
 // decode reads one JSON object into the struct that to points at. It is
 // strict, so that a misspelt field is an answer and not a surprise: names
-// count letter by letter, each once, null is no value and numbers start at 1.
+// count letter by letter, each once, null is left out and numbers start at 1.
 func decode(body io.Reader, to any) error {
 	data, err := readJSON(body)
 	if err != nil {
@@ -113,8 +113,11 @@ func fieldUnknown(name string, fields map[string]reflect.Value) error {
 
 // setField gives a field its value, when that is of the right kind.
 func setField(name string, field reflect.Value, value json.RawMessage) error {
+	if string(value) == "null" {
+		return nil // how many programs write what they leave out
+	}
 	err := json.Unmarshal(value, field.Addr().Interface())
-	bad := err != nil || string(value) == "null"
+	bad := err != nil
 	switch v := field.Interface().(type) {
 	case int:
 		bad = bad || v < 1

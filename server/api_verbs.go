@@ -56,7 +56,7 @@ func (s *Server) apiScan(c *gin.Context) error {
 	if err := decode(c.Request.Body, &b); err != nil {
 		return err
 	}
-	r, err := s.request(c.Request.Context(), b.deed)
+	r, err := request(b.deed)
 	if err != nil {
 		return err
 	}
@@ -74,7 +74,7 @@ func (s *Server) note(c *gin.Context, do func(context.Context, bench.Request) (b
 	if err := decode(c.Request.Body, &b); err != nil {
 		return err
 	}
-	r, err := s.request(c.Request.Context(), b.deed)
+	r, err := request(b.deed)
 	if err != nil {
 		return err
 	}
@@ -88,7 +88,7 @@ func (s *Server) apiRemake(c *gin.Context) error {
 	if err := decode(c.Request.Body, &b); err != nil {
 		return err
 	}
-	r, err := s.request(c.Request.Context(), b.deed)
+	r, err := request(b.deed)
 	if err != nil {
 		return err
 	}
@@ -115,19 +115,12 @@ func (s *Server) apiUndo(c *gin.Context) error {
 	return s.did(c)(s.bench.Undo(c.Request.Context(), bench.UndoRequest{ID: id, Command: command, By: b.By}))
 }
 
-// request is what every verb takes. A station is looked up here, because the
-// log keeps for ever what it is told.
-func (s *Server) request(ctx context.Context, d deed) (bench.Request, error) {
+// request is what every verb takes.
+func request(d deed) (bench.Request, error) {
 	r := bench.Request{Mark: d.Mark, Station: d.Station, At: d.At, Sent: d.Sent, By: d.By}
 	var err error
-	if r.ID, err = commandID(d.ID); err != nil {
-		return r, err
-	}
-	if d.Mark == "" {
-		return r, fieldMissing("mark", "Send what is printed under the code on the label.")
-	}
-	if d.Station != "" {
-		_, err = s.bench.Station(ctx, d.Station)
+	if r.ID, err = commandID(d.ID); err == nil && d.Mark == "" {
+		err = fieldMissing("mark", "Send what is printed under the code on the label.")
 	}
 	return r, err
 }

@@ -2,6 +2,7 @@ package server
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -16,20 +17,32 @@ import (
 
 // statuses is the only place where a problem becomes an HTTP status.
 var statuses = map[parts.Sort]int{
-	parts.Invalid:  http.StatusBadRequest,
-	parts.Unsigned: http.StatusUnauthorized,
-	parts.Missing:  http.StatusNotFound,
-	parts.Refused:  http.StatusUnprocessableEntity,
-	parts.Stale:    http.StatusConflict,
-	parts.TooBig:   http.StatusRequestEntityTooLarge,
-	parts.Busy:     http.StatusServiceUnavailable,
-	parts.Already:  http.StatusOK,
-	parts.Parked:   http.StatusAccepted,
+	parts.Invalid:   http.StatusBadRequest,
+	parts.Unsigned:  http.StatusUnauthorized,
+	parts.Forbidden: http.StatusForbidden,
+	parts.Unfit:     http.StatusMethodNotAllowed,
+	parts.Missing:   http.StatusNotFound,
+	parts.Refused:   http.StatusUnprocessableEntity,
+	parts.Stale:     http.StatusConflict,
+	parts.TooBig:    http.StatusRequestEntityTooLarge,
+	parts.Busy:      http.StatusServiceUnavailable,
+	parts.Already:   http.StatusOK,
+	parts.Parked:    http.StatusAccepted,
 }
 
 func noSuchPage() error {
 	return parts.Problemf(parts.Missing, "no-such-page", "There is nothing at this address.").
-		Next("Go to the floor, or type a mark in the field above.")
+		Next("Go to the floor, or look up the mark.")
+}
+
+func noSuchMethod() error {
+	return parts.Problemf(parts.Unfit, "no-such-method", "This address does not take requests of that kind.").
+		Next("The API's description at /api/v1/openapi.json says which it takes.")
+}
+
+func fromElsewhere() error {
+	return parts.Problemf(parts.Forbidden, "from-elsewhere", "A page of another site sent this.").
+		Next("Open the page on this server and send it from there.")
 }
 
 // try runs a handler and shows its problem, if any. Only faults are logged;
@@ -120,6 +133,7 @@ type words struct {
 	parts.Settings
 	Now  time.Time
 	zone *time.Location
+	name func(parts.Person) string
 }
 
 func (s *Server) words(ctx context.Context) words {
@@ -127,7 +141,13 @@ func (s *Server) words(ctx context.Context) words {
 	if err != nil {
 		s.log.Error("read the settings", "err", err)
 	}
-	return words{Settings: set, Now: s.bench.Now(), zone: set.Location()}
+	return words{Settings: set, Now: s.bench.Now(), zone: set.Location(), name: func(p parts.Person) string {
+		people, err := s.bench.People(ctx)
+		if err != nil {
+			s.log.Error("read the people", "err", err)
+		}
+		return cmp.Or(people[int64(p)], "somebody")
+	}}
 }
 
 // Say is what is wrong, in a sentence.
@@ -150,6 +170,8 @@ func (w words) args(args []any) []any {
 			out[i] = w.When(a)
 		case time.Duration:
 			out[i] = Lasting(a)
+		case parts.Person:
+			out[i] = w.name(a)
 		default:
 			out[i] = a
 		}

@@ -49,7 +49,7 @@ func New(c Config) (*Server, error) {
 	}
 	s.live = newLive(s)
 	gin.SetMode(gin.ReleaseMode)
-	s.http = http.NewCrossOriginProtection().Handler(s.router())
+	s.http = s.router()
 	return s, nil
 }
 
@@ -63,9 +63,9 @@ func (s *Server) Close() { s.live.close() }
 func (s *Server) router() *gin.Engine {
 	r := gin.New()
 	r.HandleMethodNotAllowed = true
-	r.Use(s.recovered, s.guarded)
+	r.Use(s.recovered, s.guarded, s.sameOrigin())
 	r.NoRoute(s.try(func(*gin.Context) error { return noSuchPage() }))
-	r.NoMethod(s.try(func(*gin.Context) error { return noSuchPage() }))
+	r.NoMethod(s.try(func(*gin.Context) error { return noSuchMethod() }))
 
 	r.GET("/", s.try(s.floor))
 	r.GET("/floor/stream", s.floorStream)
@@ -112,6 +112,18 @@ func (s *Server) router() *gin.Engine {
 	r.GET("/static/*file", gin.WrapH(http.StripPrefix("/static/", cached(http.FileServerFS(static.Files)))))
 	s.api(r.Group("/api/v1"))
 	return r
+}
+
+// sameOrigin keeps pages of other sites from sending forms to this one in the
+// name of whoever looks at them.
+func (s *Server) sameOrigin() gin.HandlerFunc {
+	protection := http.NewCrossOriginProtection()
+	return func(c *gin.Context) {
+		if err := protection.Check(c.Request); err != nil {
+			s.fail(c, fromElsewhere())
+			c.Abort()
+		}
+	}
 }
 
 // guarded sets the bounds and headers that every answer has.

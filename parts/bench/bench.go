@@ -68,6 +68,9 @@ func (b *Bench) KnowsToken(ctx context.Context, token string) (bool, error) {
 	return b.store.KnowsToken(ctx, token)
 }
 
+// People gives the names of people by their ids in the log.
+func (b *Bench) People(ctx context.Context) (map[int64]string, error) { return b.store.People(ctx) }
+
 // Stations gives the shop's stations in the order of the floor.
 func (b *Bench) Stations(ctx context.Context) ([]parts.StationRow, error) {
 	return b.store.Stations(ctx)

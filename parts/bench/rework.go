@@ -34,7 +34,7 @@ func (b *Bench) Release(ctx context.Context, r Request) (Answer, error) {
 // Remake scraps a part for a reason: the spare that the request names takes
 // its place, or a new part with a mark of its own starts over.
 func (b *Bench) Remake(ctx context.Context, r Request) (Answer, error) {
-	c, err := b.command("remake", &r)
+	c, err := b.command(ctx, "remake", &r)
 	if err != nil {
 		return Answer{}, err
 	}

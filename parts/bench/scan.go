@@ -57,11 +57,6 @@ func (b *Bench) Scan(ctx context.Context, r Request) (Answer, error) {
 		return Answer{}, parts.Problemf(parts.Invalid, "station-missing", "The scan names no station and no step.").
 			Next("Set the phone to a station: scan its placard.")
 	}
-	if r.Station != "" {
-		if _, err := b.Station(ctx, r.Station); err != nil {
-			return Answer{}, err
-		}
-	}
 	return b.do(ctx, "scan", r, func(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		return routing.Advance(v, scan)
 	})
@@ -69,7 +64,7 @@ func (b *Bench) Scan(ctx context.Context, r Request) (Answer, error) {
 
 // do runs one request about a mark through the store's door.
 func (b *Bench) do(ctx context.Context, kind string, r Request, decide func(parts.View, parts.Scan) ([]parts.Event, error)) (Answer, error) {
-	c, err := b.command(kind, &r)
+	c, err := b.command(ctx, kind, &r)
 	if err != nil {
 		return Answer{}, err
 	}
@@ -81,10 +76,15 @@ func (b *Bench) do(ctx context.Context, kind string, r Request, decide func(part
 }
 
 // command reads the mark, checks the words and sets the clock of a request.
-func (b *Bench) command(kind string, r *Request) (store.Command, error) {
+func (b *Bench) command(ctx context.Context, kind string, r *Request) (store.Command, error) {
 	id, err := parts.ParseMark(r.Mark)
 	if err != nil {
 		return store.Command{}, err
+	}
+	if r.Station != "" {
+		if _, err := b.Station(ctx, r.Station); err != nil {
+			return store.Command{}, err
+		}
 	}
 	r.Mark = string(id)
 	for name, text := range map[string]string{"by": r.By, "reason": r.Reason, "note": r.Note} {

@@ -46,9 +46,12 @@ func nothingHere(v parts.View, s parts.State, at parts.Station) error {
 // doneAlready says when a step was done; for a repeat that is no error.
 func doneAlready(v parts.View, s parts.State, m move) error {
 	if !m.repair && m.index < len(s.Past) && s.Past[m.index].How == parts.WasDone && !s.Past[m.index].At.IsZero() {
-		at := s.Past[m.index].At
-		return parts.Problemf(parts.Already, CodeDone, "%s: %s was done at %s.", v.Name(s), m.step.Name, at).
-			Next("Nothing to do.").Fact("done_at", at).Fact("done_by", s.Past[m.index].By)
+		past := s.Past[m.index]
+		p := parts.Problemf(parts.Already, CodeDone, "%s: %s was done %s.", v.Name(s), m.step.Name, past.At)
+		if past.By != 0 {
+			p = parts.Problemf(parts.Already, CodeDone, "%s: %s was done %s by %s.", v.Name(s), m.step.Name, past.At, parts.Person(past.By))
+		}
+		return p.Next("Nothing to do.").Fact("done_at", past.At)
 	}
 	return parts.Problemf(parts.Already, CodeDone, "%s: %s lies behind it.", v.Name(s), m.step.Name).Next("Nothing to do.")
 }
