@@ -11,6 +11,9 @@ const (
 	Listed     EventKind = "listed"      // it came into the shop's books
 	Did        EventKind = "done"        // a step was done
 	Mended     EventKind = "mended"      // a repair step was done
+	Confirmed  EventKind = "confirmed"   // a step that nobody had recorded was recorded after all
+	TakenApart EventKind = "taken-apart" // an assembly was taken apart again
+	Freed      EventKind = "freed"       // a part came out of its assembly
 	Fitted     EventKind = "fitted"      // a part was dry-fitted into an assembly
 	Plugged    EventKind = "plugged"     // a hole that was off got a plug
 	Scrapped   EventKind = "scrapped"    // taken out for good
@@ -23,7 +26,7 @@ const (
 )
 
 // EventKinds lists every kind this program knows how to fold.
-var EventKinds = []EventKind{Listed, Did, Mended, Fitted, Plugged, Scrapped,
+var EventKinds = []EventKind{Listed, Did, Mended, Confirmed, TakenApart, Freed, Fitted, Plugged, Scrapped,
 	TookPlace, Held, Released, Printed, LabelWaits, Reverted}
 
 // Event is one line of the append-only log. It carries results (the new

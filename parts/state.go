@@ -102,6 +102,13 @@ func Apply(s State, e Event) State {
 		}
 	case Mended:
 		s.Mend, s.Waits = d.Next, d.Waits
+	case Confirmed:
+		s.Past = confirmed(s.Past, e)
+	case TakenApart:
+		s.Parts, s.Next, s.Finished, s.Waits = nil, d.Next, false, nil
+		s.Past = slices.Clone(s.Past[:min(max(d.Next, 0), len(s.Past))])
+	case Freed:
+		s.In = ""
 	case Plugged:
 		s.Nicks = append(slices.Clip(s.Nicks), e.Step)
 		s.Mend = NextWork(d.Repair, 0) + len(s.Repair)
@@ -150,6 +157,16 @@ func pass(past []Past, e Event, next int) []Past {
 	if e.Step >= 0 && e.Step < len(past) {
 		past[e.Step] = Past{How: WasDone, At: e.At, By: e.By}
 	}
+	return past
+}
+
+// confirmed marks a step that was taken for granted as recorded.
+func confirmed(past []Past, e Event) []Past {
+	if e.Step < 0 || e.Step >= len(past) {
+		return past
+	}
+	past = slices.Clone(past)
+	past[e.Step] = Past{How: WasDone, At: e.At, By: e.By}
 	return past
 }
 

@@ -29,6 +29,8 @@ type Step struct {
 	// Binds marks the dry fit: from here on the parts on the bench belong to
 	// this assembly and no other.
 	Binds bool `json:"binds,omitempty"`
+	// Glues marks a glue-up: from here on the assembly does not come apart.
+	Glues bool `json:"glues,omitempty"`
 	// Bores marks a step that makes holes: what is plugged is bored again here.
 	Bores bool `json:"bores,omitempty"`
 	// Sets is the size of the part that the machine is set to here: a fence

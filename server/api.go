@@ -31,6 +31,7 @@ func (s *Server) api(r *gin.RouterGroup) {
 	r.POST("/plugs", s.try(s.apiPlug))
 	r.POST("/remakes", s.try(s.apiRemake))
 	r.POST("/holds", s.try(s.apiHold))
+	r.POST("/take-aparts", s.try(s.apiTakeApart))
 	r.POST("/releases", s.try(s.apiRelease))
 	r.POST("/undos", s.try(s.apiUndo))
 

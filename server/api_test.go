@@ -211,6 +211,9 @@ func TestEveryAddressAnswers(t *testing.T) {
 	p.post("/api/v1/releases", body("mark", mark("Shelf"))).is(200, "")
 	p.post("/api/v1/scans", body("mark", mark("Stile 2"), "step", 8)).is(200, "done-already")
 	p.post("/api/v1/scans", body("mark", mark("Stile 1"), "step", 1001+1, "at", shoptest.Noon.Add(time.Hour))).is(202, "late")
+	p.scan(mark("Locker front 2"), "glue", "override", true, "reason", "they all lie on the bench")
+	p.post("/api/v1/take-aparts", body("mark", mark("Locker front 2"), "by", "Ann")).is(200, "")
+	p.post("/api/v1/take-aparts", body("mark", mark("Locker front 2"))).is(200, "not-together")
 	for _, path := range []string{"/openapi.json", "/jobs", "/floor", "/stations", "/late", "/parts/" + mark("Locker front 1"), "/parts/" + mark("Stile 1"),
 		"/parts/" + mark("ticket Rail"), "/parts/" + mark("Rail 1") + "/events", "/parts/" + mark("ticket Rail") + "/events"} {
 		p.get("/api/v1"+path).is(200, "")

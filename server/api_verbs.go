@@ -49,6 +49,7 @@ type undone struct {
 	ID      string `json:"id"`
 	Command string `json:"command"`
 	By      string `json:"by"`
+	Reason  string `json:"reason"`
 }
 
 func (s *Server) apiScan(c *gin.Context) error {
@@ -64,8 +65,11 @@ func (s *Server) apiScan(c *gin.Context) error {
 	return s.did(c)(s.bench.Scan(c.Request.Context(), r))
 }
 
-func (s *Server) apiPlug(c *gin.Context) error    { return s.note(c, s.bench.Plug) }
-func (s *Server) apiHold(c *gin.Context) error    { return s.note(c, s.bench.Hold) }
+func (s *Server) apiPlug(c *gin.Context) error { return s.note(c, s.bench.Plug) }
+func (s *Server) apiHold(c *gin.Context) error { return s.note(c, s.bench.Hold) }
+func (s *Server) apiTakeApart(c *gin.Context) error {
+	return s.note(c, s.bench.TakeApart)
+}
 func (s *Server) apiRelease(c *gin.Context) error { return s.note(c, s.bench.Release) }
 
 // note runs a verb that takes a person's words.
@@ -112,7 +116,7 @@ func (s *Server) apiUndo(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.did(c)(s.bench.Undo(c.Request.Context(), bench.UndoRequest{ID: id, Command: command, By: b.By}))
+	return s.did(c)(s.bench.Undo(c.Request.Context(), bench.UndoRequest{ID: id, Command: command, By: b.By, Reason: b.Reason}))
 }
 
 // request is what every verb takes.

@@ -34,11 +34,21 @@ func (s *Server) late(c *gin.Context) error {
 	return nil
 }
 
-// settleLate takes a late scan off the list: a person looked at it.
+// settleLate takes a late scan off the list: a person looked at it, and had
+// it recorded as of now or not at all.
 func (s *Server) settleLate(c *gin.Context) error {
 	id, err := parts.ParseCommandID(c.Param("command"))
 	if err != nil {
 		return err
+	}
+	if c.PostForm("do") == "record" {
+		fresh, err := parts.ParseCommandID(c.PostForm("id"))
+		if err != nil {
+			return err
+		}
+		if _, err := s.bench.RecordLate(c.Request.Context(), fresh, id); err != nil {
+			return err
+		}
 	}
 	if err := s.bench.Settle(c.Request.Context(), id); err != nil {
 		return err

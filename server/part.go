@@ -34,6 +34,16 @@ func (p partPage) Short() bool {
 	return slices.ContainsFunc(p.Kits, func(k routing.Kit) bool { return k.Short() > 0 })
 }
 
+// Glued reports whether an assembly holds for good.
+func (p partPage) Glued() bool {
+	for i := range p.State.Past {
+		if i < len(p.Steps) && p.Steps[i].Glues {
+			return true
+		}
+	}
+	return false
+}
+
 // member is a part of an assembly.
 type member struct {
 	Mark parts.ID
@@ -190,7 +200,7 @@ func (s *Server) undo(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	a, err := s.bench.Undo(c.Request.Context(), bench.UndoRequest{ID: id, Command: command, By: cookie(c, "who")})
+	a, err := s.bench.Undo(c.Request.Context(), bench.UndoRequest{ID: id, Command: command, By: cookie(c, "who"), Reason: c.PostForm("reason")})
 	if err != nil {
 		return s.showRefusal(c, bench.Request{}, err)
 	}

@@ -13,6 +13,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
+	"benchtally/parts/bench"
 )
 
 // statuses is the only place where a problem becomes an HTTP status.
@@ -203,6 +204,9 @@ func midnight(t time.Time) time.Time {
 	y, m, d := t.Date()
 	return time.Date(y, m, d, 0, 0, 0, 0, t.Location())
 }
+
+// LongAgo reports whether t is so long ago that taking it back wants a reason.
+func (w words) LongAgo(t time.Time) bool { return w.Now.Sub(t) > bench.Freely }
 
 // Until is how long it is from now to t.
 func (w words) Until(t time.Time) string { return Lasting(t.Sub(w.Now)) }

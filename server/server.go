@@ -78,6 +78,7 @@ func (s *Server) router() *gin.Engine {
 	r.POST("/P/:mark/remake", s.try(s.verb(s.bench.Remake)))
 	r.POST("/P/:mark/hold", s.try(s.verb(s.bench.Hold)))
 	r.POST("/P/:mark/release", s.try(s.verb(s.bench.Release)))
+	r.POST("/P/:mark/apart", s.try(s.verb(s.bench.TakeApart)))
 	r.POST("/P/:mark/undo", s.try(s.undo))
 	r.GET("/p/:mark", s.try(s.lowerCase))
 

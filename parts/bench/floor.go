@@ -2,6 +2,10 @@ package bench
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
 
 	"benchtally/parts"
 	"benchtally/parts/floor"
@@ -43,6 +47,25 @@ func (b *Bench) shop(ctx context.Context) (floor.Shop, error) {
 
 // LateScans lists the scans that came too late to be judged by themselves.
 func (b *Bench) LateScans(ctx context.Context) ([]store.Late, error) { return b.store.LateScans(ctx) }
+
+// RecordLate records a late scan as of now, because a person says that it
+// still holds.
+func (b *Bench) RecordLate(ctx context.Context, id, late parts.CommandID) (Answer, error) {
+	all, err := b.store.LateScans(ctx)
+	if err != nil {
+		return Answer{}, err
+	}
+	i := slices.IndexFunc(all, func(l store.Late) bool { return l.Command == late })
+	if i < 0 {
+		return Answer{}, parts.Problemf(parts.Missing, "late-gone", "That scan is not on the list of late ones.").Next("Somebody has settled it.")
+	}
+	var r Request
+	if err := json.Unmarshal(all[i].Request, &r); err != nil {
+		return Answer{}, fmt.Errorf("read late scan %s: %w", late, err)
+	}
+	r.ID, r.At = id, time.Time{}
+	return b.Scan(ctx, r)
+}
 
 // Settle takes a late scan off the list.
 func (b *Bench) Settle(ctx context.Context, id parts.CommandID) error { return b.store.Settle(ctx, id) }

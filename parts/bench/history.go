@@ -118,6 +118,13 @@ func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 			return "%s done; not recorded before it: %s", []any{did, joined(filled)}
 		}
 		return "%s done", []any{did}
+	case parts.Confirmed:
+		did, _ := stepNames(p.View, s, e)
+		return "%s recorded after all", []any{did}
+	case parts.TakenApart:
+		return "Taken apart", nil
+	case parts.Freed:
+		return "Came out of %s", []any{d.Other}
 	case parts.Fitted:
 		return "Fitted into %s", []any{d.Other}
 	case parts.Plugged:

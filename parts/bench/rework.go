@@ -31,6 +31,13 @@ func (b *Bench) Release(ctx context.Context, r Request) (Answer, error) {
 	})
 }
 
+// TakeApart undoes a joint that is only dry or screwed.
+func (b *Bench) TakeApart(ctx context.Context, r Request) (Answer, error) {
+	return b.do(ctx, "take-apart", r, func(v parts.View, scan parts.Scan) ([]parts.Event, error) {
+		return rework.TakeApart(v, by(scan))
+	})
+}
+
 // Remake scraps a part for a reason: the spare that the request names takes
 // its place, or a new part with a mark of its own starts over.
 func (b *Bench) Remake(ctx context.Context, r Request) (Answer, error) {
@@ -52,11 +59,15 @@ func (b *Bench) Remake(ctx context.Context, r Request) (Answer, error) {
 	return finish(c, a, err)
 }
 
+// Freely is how long the last thing can be taken back without a reason.
+const Freely = rework.Freely
+
 // UndoRequest asks to take a command back.
 type UndoRequest struct {
 	ID      parts.CommandID `json:"-"`
 	Command parts.CommandID `json:"command"` // the one to take back
 	By      string          `json:"by,omitempty"`
+	Reason  string          `json:"reason,omitempty"` // needed when it was not just now
 }
 
 // Undo takes back the last thing that was done to one or many parts.
@@ -66,7 +77,7 @@ func (b *Bench) Undo(ctx context.Context, r UndoRequest) (Answer, error) {
 		return Answer{}, err
 	}
 	a, err := b.store.Undo(ctx, c, r.Command, func(v parts.View, done []parts.Trace, person int64) (store.Decision, error) {
-		events, err := rework.Undo(r.Command, done, v.Name, person, v.Now)
+		events, err := rework.Undo(r.Command, done, v.Name, person, r.Reason, v.Now)
 		return store.Decision{Events: events, Answer: func(after map[parts.ID]parts.State) any {
 			s := after[events[0].Part]
 			return Answer{Outcome: "recorded", Command: c.ID.String(), Mark: s.Part, Name: v.Name(s), Did: "undone",

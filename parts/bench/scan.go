@@ -171,7 +171,7 @@ func stepNames(v parts.View, s parts.State, e parts.Event) (did string, filled [
 	switch e.Kind {
 	case parts.Mended:
 		steps = s.Repair
-	case parts.Did:
+	case parts.Did, parts.Confirmed:
 	default:
 		return string(e.Kind), nil
 	}

@@ -2,14 +2,19 @@ package rework
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"benchtally/parts"
 )
 
+// Freely is how long the last thing can be taken back with one tap. After
+// that it is a correction, and says why.
+const Freely = 10 * time.Minute
+
 // Undo takes a command back: every part it touched returns to the state it
 // had before. It is refused when any of them has a later event.
-func Undo(command parts.CommandID, done []parts.Trace, name func(parts.State) string, person int64, now time.Time) ([]parts.Event, error) {
+func Undo(command parts.CommandID, done []parts.Trace, name func(parts.State) string, person int64, reason string, now time.Time) ([]parts.Event, error) {
 	if len(done) == 0 {
 		return nil, parts.Problemf(parts.Missing, "nothing-to-undo", "That did nothing, so there is nothing to undo.").Next("Look at the part's page.")
 	}
@@ -24,9 +29,13 @@ func Undo(command parts.CommandID, done []parts.Trace, name func(parts.State) st
 		}
 		back := before(d)
 		events = append(events, parts.Event{Part: d.Now.Part, Kind: parts.Reverted, By: person, At: now, Step: -1,
-			Detail: parts.Detail{Back: &back}})
+			Detail: parts.Detail{Back: &back, Note: reason}})
 	}
-	return events, nil
+	if age := now.Sub(done[0].Last.Recorded); age > Freely && strings.TrimSpace(reason) == "" {
+		return nil, parts.Problemf(parts.Refused, "undo-reason", "That was recorded %s ago.", age).
+			Next("Say why it is taken back.")
+	}
+	return events, checkReason(reason, false)
 }
 
 // before is the state as if the command had never been: what was printed

@@ -40,7 +40,7 @@ func (l log) trace(command byte) parts.Trace {
 
 func (l log) undo(command byte) ([]parts.Event, error) {
 	name := func(s parts.State) string { return string(s.Part) }
-	return rework.Undo(parts.CommandID{command}, []parts.Trace{l.trace(command)}, name, 3, noon.Add(time.Hour))
+	return rework.Undo(parts.CommandID{command}, []parts.Trace{l.trace(command)}, name, 3, "wrong ticket", noon.Add(time.Hour))
 }
 
 // born is a part on the list that was planed by command 1.
@@ -135,7 +135,7 @@ func TestWhatWasMadeByMistakeIsVoid(t *testing.T) {
 }
 
 func TestUndoOfNothing(t *testing.T) {
-	_, err := rework.Undo(parts.CommandID{9}, nil, nil, 0, noon)
+	_, err := rework.Undo(parts.CommandID{9}, nil, nil, 0, "", noon)
 	assert.Equal(t, "nothing-to-undo", parts.CodeOf(err))
 	assert.Equal(t, parts.Missing, parts.AsProblem(err).Sort)
 }
@@ -144,7 +144,7 @@ func TestUndoOfSeveralIsAllOrNone(t *testing.T) {
 	first, second := born(), born()
 	second.add(2, parts.Did, parts.Detail{Next: 2})
 	name := func(s parts.State) string { return "Rail" }
-	events, err := rework.Undo(parts.CommandID{1}, []parts.Trace{first.trace(1), second.trace(1)}, name, 0, noon)
+	events, err := rework.Undo(parts.CommandID{1}, []parts.Trace{first.trace(1), second.trace(1)}, name, 0, "", noon)
 	assert.Equal(t, "later-event", parts.CodeOf(err))
 	assert.Empty(t, events)
 }

@@ -34,6 +34,9 @@ func Advance(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		return nil, parts.Problemf(parts.Invalid, CodeCount, "%s is one piece, and the count says %d.", v.Name(v.Subject), scan.Count).
 			Next("Scan the ticket to count several, or leave the count out.")
 	}
+	if events, ok := confirm(v, v.Subject, scan); ok {
+		return events, nil
+	}
 	move, err := plan(v, v.Subject, scan)
 	if err != nil {
 		return nil, err
@@ -80,9 +83,8 @@ func plan(v parts.View, s parts.State, scan parts.Scan) (move, error) {
 	if err := stopped(v, s); err != nil {
 		return m, err
 	}
-	if scan.At.Before(s.LastAt) {
-		return m, parts.Problemf(parts.Parked, CodeLate, "This scan is from %s, and %s has a later one from %s.", scan.At, v.Name(s), s.LastAt).
-			Next("It is on the list of late scans: look at it there.")
+	if err := late(v, s, scan); err != nil {
+		return m, err
 	}
 	if wait, running := s.Waiting(scan.At); running {
 		if !scan.Override {
@@ -91,6 +93,16 @@ func plan(v parts.View, s parts.State, scan parts.Scan) (move, error) {
 		m.over = overrule(scan)
 	}
 	return m, m.fill(v, s, scan)
+}
+
+// late parks a scan that is from before what was recorded last: whether it
+// still holds is for a person to say.
+func late(v parts.View, s parts.State, scan parts.Scan) error {
+	if !scan.At.Before(s.LastAt) {
+		return nil
+	}
+	return parts.Problemf(parts.Parked, CodeLate, "This scan is from %s, and %s has a later one from %s.", scan.At, v.Name(s), s.LastAt).
+		Next("It is on the list of late scans: look at it there.")
 }
 
 // stopped says why s goes nowhere at all.
@@ -132,6 +144,9 @@ func target(v parts.View, s parts.State, scan parts.Scan) (move, error) {
 		}
 	}
 	if err := stopped(v, s); err != nil {
+		return m, err
+	}
+	if err := late(v, s, scan); err != nil {
 		return m, err
 	}
 	return m, nothingHere(v, s, scan.Station)

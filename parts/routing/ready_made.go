@@ -53,7 +53,7 @@ func ReadyMade() []parts.Routing {
 			parts.Step{Name: "bore", Station: "bore", Bores: true, Sets: parts.ToPattern})},
 		{Key: Frame, Version: 1, Name: "Frame", For: parts.Assembly, Steps: append([]parts.Step{
 			{Name: "dry fit", Station: "glue", Record: true, Binds: true},
-			{Name: "glue up, clamps on", Station: "glue", Record: true},
+			{Name: "glue up, clamps on", Station: "glue", Record: true, Glues: true},
 			{Name: "in clamps", Clock: parts.Clamps, Minutes: clampMinutes},
 			{Name: "set", Clock: parts.Setting, Minutes: setMinutes},
 		}, finishing()...)},
