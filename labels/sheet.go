@@ -57,6 +57,14 @@ func SheetByKey(key string) (Sheet, error) {
 		Next("Use one of: %s.", strings.Join(keys, ", "))
 }
 
+// Paper is the size of the sheet by name, "letter" or "a4".
+func (s Sheet) Paper() string {
+	if s.PageW < 8.4*inch {
+		return "a4"
+	}
+	return "letter"
+}
+
 // PerPage is the number of labels on one sheet.
 func (s Sheet) PerPage() int { return s.Columns * s.Rows }
 

@@ -16,6 +16,7 @@ type Ticket struct {
 	Material string       `json:"material,omitempty"`
 	Assembly string       `json:"assembly,omitempty"`
 	Job      string       `json:"job,omitempty"`
+	Note     string       `json:"note,omitempty"`   // what the list says beside the line
 	Count    int          `json:"count,omitempty"`  // pieces it stands for, spares not counted; 0 leaves it open
 	Spares   int          `json:"spares,omitempty"` // pieces that ride along
 	Strip    parts.Strip  `json:"strip"`
@@ -106,6 +107,7 @@ func (t Ticket) draw(p *paper, c code, in area) {
 	y = p.stack(style{face: bold, pt: 14, fall: 8, fractions: true}.set(t.Size, in.width(), 2), in.x0, y)
 	y = p.stack(style{face: regular, pt: 10, fall: 7}.pair(t.Material, t.Assembly, in.width(), 2), in.x0, y)
 	y = p.stack(style{face: regular, pt: 10, fall: 7}.set(t.Job, in.width(), 1), in.x0, y)
+	y = p.stack(style{face: bold, pt: 10, fall: 7}.set(t.Note, in.width(), 2), in.x0, y)
 	y += 1.5
 	if high := stripHeight(t.Strip, in.width(), 5); high > 0 {
 		p.strip(t.Strip, in.x0, y, in.width(), 5)

@@ -14,6 +14,7 @@ const (
 	Confirmed  EventKind = "confirmed"   // a step that nobody had recorded was recorded after all
 	TakenApart EventKind = "taken-apart" // an assembly was taken apart again
 	Freed      EventKind = "freed"       // a part came out of its assembly
+	Rerouted   EventKind = "rerouted"    // it follows other steps from here on
 	Fitted     EventKind = "fitted"      // a part was dry-fitted into an assembly
 	Plugged    EventKind = "plugged"     // a hole that was off got a plug
 	Scrapped   EventKind = "scrapped"    // taken out for good
@@ -26,7 +27,7 @@ const (
 )
 
 // EventKinds lists every kind this program knows how to fold.
-var EventKinds = []EventKind{Listed, Did, Mended, Confirmed, TakenApart, Freed, Fitted, Plugged, Scrapped,
+var EventKinds = []EventKind{Listed, Did, Mended, Confirmed, Rerouted, TakenApart, Freed, Fitted, Plugged, Scrapped,
 	TookPlace, Held, Released, Printed, LabelWaits, Reverted}
 
 // Event is one line of the append-only log. It carries results (the new
@@ -49,6 +50,7 @@ type Event struct {
 type Detail struct {
 	Birth    *Birth `json:"birth,omitempty"`    // Listed
 	Next     int    `json:"next,omitempty"`     // Did, Mended: index of the step that comes now
+	Steps    int64  `json:"steps,omitempty"`    // Rerouted: the version it follows now
 	Filled   []int  `json:"filled,omitempty"`   // Did, Mended: steps not recorded that must have happened
 	Finished bool   `json:"finished,omitempty"` // Did: no work is left
 	Waits    []Wait `json:"waits,omitempty"`    // Did, Mended, Plugged: the clocks that started

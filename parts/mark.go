@@ -78,7 +78,7 @@ func ParseMark(s string) (ID, error) {
 		return "", err
 	}
 	if check != text[len(text)-1] {
-		return "", Problemf(Invalid, "mark-mistyped", "There is no mark %s: a character is wrong or two are swapped.", ID(text).Display()).
+		return "", Problemf(Invalid, "mark-mistyped", "There is no mark %s: a character is wrong or two are swapped.", text).
 			Next("Compare it with the label, character by character, or scan the label.")
 	}
 	return ID(text), nil

@@ -91,7 +91,7 @@ func TestParseMark(t *testing.T) {
 		})
 	}
 	_, err := ParseMark("101T")
-	assert.EqualError(t, err, "There is no mark 10-1T: a character is wrong or two are swapped. Compare it with the label, character by character, or scan the label.")
+	assert.EqualError(t, err, "There is no mark 101T: a character is wrong or two are swapped. Compare it with the label, character by character, or scan the label.")
 }
 
 func TestDisplay(t *testing.T) {

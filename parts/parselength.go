@@ -18,6 +18,9 @@ type Writing struct {
 // errUnreadable stands for every way in which a text is no length.
 var errUnreadable = errors.New("unreadable")
 
+// errUnclear is 21/4, which may be 2 1/4 without its space or 5 1/4.
+var errUnclear = errors.New("unclear fraction")
+
 // longestText is the most characters a length is written with.
 const longestText = 40
 
@@ -31,7 +34,10 @@ const longestText = 40
 // three digits follow and the digits before do not start with zero (`1,219`
 // is 1219), and is the decimal one otherwise (`1,5` is 1.5).
 //
-// The error is an Invalid Problem: length-empty, length-unreadable,
+// A fraction of more than one whole with two digits or more above the line is
+// not taken at its word: 21/4 is more often 2 1/4 than 5 1/4.
+//
+// The error is an Invalid Problem: length-empty, length-unreadable, length-unclear,
 // length-negative, length-zero or length-too-long (over LongestLength).
 func ParseLength(s string, w Writing) (Length, error) {
 	text := strings.Trim(plain(s), " ")
@@ -44,6 +50,9 @@ func ParseLength(s string, w Writing) (Length, error) {
 		}
 	}
 	value, err := readLength(text, w)
+	if errors.Is(err, errUnclear) {
+		return 0, lengthProblem("length-unclear", "%s may lack a space between the whole and the fraction.", s)
+	}
 	if err != nil || utf8.RuneCountInString(s) > longestText {
 		return 0, lengthProblem("length-unreadable", "%s cannot be read as a length.", s)
 	}

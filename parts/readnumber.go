@@ -13,6 +13,9 @@ func readMixed(text string, comma bool) (value *big.Rat, whole bool, rest string
 	first, rest := span(text, "0123456789.,")
 	if strings.HasPrefix(rest, "/") {
 		value, rest, err = readFraction(text)
+		if err == nil && len(first) > 1 && value.Cmp(big.NewRat(1, 1)) > 0 {
+			err = errUnclear
+		}
 		return value, false, rest, err
 	}
 	clean, err := decimalPoint(first, comma)

@@ -10,7 +10,7 @@ type Size struct {
 }
 
 // toSuit lists the words for a size that is found at the bench.
-var toSuit = []string{"to suit", "to-suit", "passend", "nach aufmaß", "nach aufmass"}
+var toSuit = []string{"to suit", "to-suit", "passend", "nach aufmaß", "nach aufmass", "nach maß", "nach mass"}
 
 // ParseSize reads one dimension of a cut list: a length, "to suit", "to suit
 // 36" (the size of the blank), or nothing or a dash for a size not given. Its

@@ -7,7 +7,7 @@ import (
 
 // FoldVersion is the number of the fold below. A change of Apply or State
 // that gives other rows for the same log raises it; older rows are rebuilt.
-const FoldVersion = 1
+const FoldVersion = 2
 
 // State is where a part, an assembly or a ticket stands: what its events add
 // up to.
@@ -95,6 +95,9 @@ func Apply(s State, e Event) State {
 		s = born(s, d.Birth)
 	case Did:
 		s.Past = pass(s.Past, e, d.Next)
+		if !s.Mending() { // then the clocks are those of the steps
+			s.Past = cutShort(s.Past, s.Waits, e.At)
+		}
 		s.Next, s.Finished, s.Waits = d.Next, d.Finished, d.Waits
 		s.Mend = len(s.Repair) // an unfinished repair that was overruled lies behind
 		if len(d.Parts) > 0 {
@@ -104,6 +107,8 @@ func Apply(s State, e Event) State {
 		s.Mend, s.Waits = d.Next, d.Waits
 	case Confirmed:
 		s.Past = confirmed(s.Past, e)
+	case Rerouted:
+		s.Steps, s.Next = d.Steps, d.Next
 	case TakenApart:
 		s.Parts, s.Next, s.Finished, s.Waits = nil, d.Next, false, nil
 		s.Past = slices.Clone(s.Past[:min(max(d.Next, 0), len(s.Past))])
@@ -156,6 +161,17 @@ func pass(past []Past, e Event, next int) []Past {
 	}
 	if e.Step >= 0 && e.Step < len(past) {
 		past[e.Step] = Past{How: WasDone, At: e.At, By: e.By}
+	}
+	return past
+}
+
+// cutShort marks the waits that were not waited out when the next step was
+// done: they count as not recorded, and stay visible that way.
+func cutShort(past []Past, waits []Wait, at time.Time) []Past {
+	for _, w := range waits {
+		if w.Until.After(at) && w.Step >= 0 && w.Step < len(past) {
+			past[w.Step] = Past{How: WasFilled}
+		}
 	}
 	return past
 }

@@ -1,7 +1,9 @@
 package server
 
 import (
+	"context"
 	"net/http"
+	"strconv"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -21,6 +23,10 @@ type jobPage struct {
 	Made   int // assemblies
 	Sheets []labels.Sheet
 	Labels int // that wait to be printed
+	// Routings are the steps that a line may still be given.
+	Routings []parts.Routing
+	Started  bool // something of it was worked on
+	Gone     bool // it was taken back
 }
 
 // jobLine is a line with its pieces.
@@ -29,6 +35,9 @@ type jobLine struct {
 	Into   string
 	Steps  parts.Routing
 	Pieces []jobPiece
+	Alive  int  // pieces that are not scrapped, spares apart
+	Spare  int  // free spares
+	Fresh  bool // nothing of it was worked on
 }
 
 // jobPiece is one piece of a line.
@@ -54,11 +63,14 @@ func (s *Server) job(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	page := jobPage{Job: job.Job, Sheets: labels.Sheets()}
+	page := jobPage{Job: job.Job, Sheets: labels.Sheets(), Gone: true}
+	if page.Routings, err = s.bench.Routings(c.Request.Context()); err != nil {
+		return err
+	}
 	at := map[int64]int{}
 	for i, l := range job.Lines {
 		at[l.ID] = i
-		page.Lines = append(page.Lines, jobLine{Line: l, Steps: job.Routings[l.Steps]})
+		page.Lines = append(page.Lines, jobLine{Line: l, Steps: job.Routings[job.StepsOf(l)], Fresh: true})
 	}
 	for i, l := range page.Lines {
 		if l.Line.Into != 0 {
@@ -73,9 +85,48 @@ func (s *Server) job(c *gin.Context) error {
 		}
 		line := &page.Lines[at[st.Line]]
 		line.Pieces = append(line.Pieces, jobPieceOf(job, st, now))
+		line.count(st)
+		page.Started = page.Started || !line.Fresh
+		page.Gone = page.Gone && st.Scrapped
 	}
 	waitForParts(page.Lines, job.Complete(now))
 	s.page(c, http.StatusOK, "job", job.Job.Name, page)
+	return nil
+}
+
+// count adds one piece to what the line has.
+func (l *jobLine) count(s parts.State) {
+	if len(s.Past) > 0 || s.In != "" {
+		l.Fresh = false
+	}
+	switch {
+	case s.Scrapped:
+	case s.Spare:
+		l.Spare++
+	default:
+		l.Alive++
+	}
+}
+
+// jobRequest reads the form of a request about a job.
+func (s *Server) jobRequest(c *gin.Context) (bench.JobRequest, error) {
+	id, err := parts.ParseCommandID(c.PostForm("id"))
+	line, _ := strconv.ParseInt(c.PostForm("line"), 10, 64)
+	return bench.JobRequest{ID: id, Job: c.Param("code"), Line: line, Steps: c.PostForm("steps"), By: cookie(c, "who")}, err
+}
+
+func (s *Server) changeSteps(c *gin.Context) error { return s.aboutJob(c, s.bench.ChangeSteps) }
+func (s *Server) takeBackJob(c *gin.Context) error { return s.aboutJob(c, s.bench.TakeBackJob) }
+
+func (s *Server) aboutJob(c *gin.Context, do func(context.Context, bench.JobRequest) error) error {
+	r, err := s.jobRequest(c)
+	if err != nil {
+		return err
+	}
+	if err := do(c.Request.Context(), r); err != nil {
+		return err
+	}
+	c.Redirect(http.StatusSeeOther, "/jobs/"+r.Job)
 	return nil
 }
 

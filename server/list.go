@@ -24,10 +24,11 @@ type listPage struct {
 	Table  string // the cells, as JSON, for the next form
 	Fields []cutlist.Field
 	bench.Preview
-	Rows     []listRow
-	Troubled map[int]bool // rows with trouble
-	Steps    []parts.Routing
-	Frames   []parts.Routing
+	Rows   []listRow
+	Unused []string // headings nobody reads
+	Same   string   // code of a job of the same name
+	Steps  []parts.Routing
+	Frames []parts.Routing
 }
 
 // listRow is one row of the file with what is wrong in it.
@@ -39,8 +40,15 @@ type listRow struct {
 	Heading  bool
 }
 
+// newList is the form in which a list comes in, with what was wrong the last
+// time.
+type newList struct {
+	Job, Unit, Text string
+	Problem         *parts.Problem
+}
+
 func (s *Server) newList(c *gin.Context) error {
-	s.page(c, http.StatusOK, "list", "New job", gin.H{"Unit": string(s.words(c.Request.Context()).Unit)})
+	s.page(c, http.StatusOK, "list", "New job", newList{Unit: string(s.words(c.Request.Context()).Unit)})
 	return nil
 }
 
@@ -48,6 +56,10 @@ func (s *Server) newList(c *gin.Context) error {
 // and shows it with every problem marked.
 func (s *Server) previewList(c *gin.Context) error {
 	table, err := s.sentTable(c)
+	if p := parts.AsProblem(err); p != nil {
+		s.page(c, statuses[p.Sort], "list", "New job", newList{Unit: c.PostForm("unit"), Job: c.PostForm("job"), Text: c.PostForm("text"), Problem: p})
+		return nil
+	}
 	if err != nil {
 		return err
 	}
@@ -107,7 +119,7 @@ func (s *Server) sentTable(c *gin.Context) (cutlist.Table, error) {
 	switch {
 	case errors.As(err, &tooBig):
 		return cutlist.Table{}, err
-	case err == nil && file.Size > 0:
+	case err == nil && (file.Size > 0 || strings.TrimSpace(c.PostForm("text")) == ""):
 		f, err := file.Open()
 		if err != nil {
 			return cutlist.Table{}, fmt.Errorf("open the upload: %w", err)
@@ -144,6 +156,20 @@ func (s *Server) listPage(c *gin.Context, table cutlist.Table) (listPage, error)
 			page.Frames = append(page.Frames, r)
 		} else {
 			page.Steps = append(page.Steps, r)
+		}
+	}
+	for _, col := range page.List.Columns {
+		if col.Field == cutlist.Ignored && !col.ByHand && strings.TrimSpace(col.Heading) != "" {
+			page.Unused = append(page.Unused, col.Heading)
+		}
+	}
+	jobs, err := s.bench.Jobs(c.Request.Context())
+	if err != nil {
+		return page, err
+	}
+	for _, j := range jobs {
+		if strings.EqualFold(j.Name, page.Job) {
+			page.Same = j.Code
 		}
 	}
 	cells, err := json.Marshal(table)

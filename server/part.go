@@ -34,6 +34,34 @@ func (p partPage) Short() bool {
 	return slices.ContainsFunc(p.Kits, func(k routing.Kit) bool { return k.Short() > 0 })
 }
 
+// Alive counts the parts of a ticket that are not scrapped.
+func (p partPage) Alive() int {
+	n := 0
+	for _, s := range p.View.Group {
+		if !s.Scrapped {
+			n++
+		}
+	}
+	return n
+}
+
+// FreeSpares counts the spares of a ticket that could take a place.
+func (p partPage) FreeSpares() int {
+	n := 0
+	for _, s := range p.View.Group {
+		if s.Spare && !s.Scrapped {
+			n++
+		}
+	}
+	return n
+}
+
+// NextOf is the next step of another part of the line, "" for none.
+func (p partPage) NextOf(s parts.State) string {
+	next, _ := parts.NextStep(p.View.Routing(s), s)
+	return next.Step.Name
+}
+
 // Glued reports whether an assembly holds for good.
 func (p partPage) Glued() bool {
 	for i := range p.State.Past {
@@ -83,7 +111,8 @@ func (s *Server) showPart(c *gin.Context, status int, page partPage) error {
 		old = 1
 	}
 	page.Old = 0
-	if old < page.State.Copies {
+	// A link from another page is no label that somebody scanned.
+	if old < page.State.Copies && c.GetHeader("Referer") == "" {
 		page.Old = old
 	}
 	if id, err := parts.ParseCommandID(c.Query("did")); err == nil && page.Problem == nil {

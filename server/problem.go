@@ -6,7 +6,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"net"
 	"net/http"
+	"net/url"
 	"strings"
 	"time"
 
@@ -203,6 +205,17 @@ func (w words) When(t time.Time) string {
 func midnight(t time.Time) time.Time {
 	y, m, d := t.Date()
 	return time.Date(y, m, d, 0, 0, 0, 0, t.Location())
+}
+
+// OnlyHere reports whether the address in the codes is one that no phone can
+// open.
+func (w words) OnlyHere() bool {
+	u, err := url.Parse(w.Address)
+	if err != nil {
+		return true
+	}
+	ip := net.ParseIP(u.Hostname())
+	return u.Hostname() == "" || u.Hostname() == "localhost" || ip != nil && ip.IsLoopback()
 }
 
 // LongAgo reports whether t is so long ago that taking it back wants a reason.

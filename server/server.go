@@ -90,6 +90,8 @@ func (s *Server) router() *gin.Engine {
 
 	r.GET("/jobs", s.try(s.jobs))
 	r.GET("/jobs/:code", s.try(s.job))
+	r.POST("/jobs/:code/steps", s.try(s.changeSteps))
+	r.POST("/jobs/:code/back", s.try(s.takeBackJob))
 	r.GET("/list", s.try(s.newList))
 	r.POST("/list/preview", s.try(s.previewList))
 	r.POST("/list", s.try(s.makeJob))
@@ -133,7 +135,7 @@ func (s *Server) guarded(c *gin.Context) {
 	h := c.Writer.Header()
 	h.Set("Content-Security-Policy", "default-src 'self'; img-src 'self' data:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
 	h.Set("X-Content-Type-Options", "nosniff")
-	h.Set("Referrer-Policy", "no-referrer")
+	h.Set("Referrer-Policy", "same-origin")
 	c.Next()
 }
 

@@ -67,6 +67,9 @@ func (s *Server) saveStation(c *gin.Context) error {
 	}
 	st := parts.StationRow{Key: parts.Station(strings.TrimSpace(c.PostForm("key"))), Name: strings.TrimSpace(c.PostForm("name")),
 		Caution: strings.TrimSpace(c.PostForm("caution")), Place: place}
+	if _, err := s.bench.Station(c.Request.Context(), st.Key); err == nil && c.PostForm("change") == "" {
+		return parts.Problemf(parts.Refused, "station-there", "There is a station %q already.", string(st.Key)).Next("Change that one below its name, or choose another short name.")
+	}
 	if err := s.bench.SaveStation(c.Request.Context(), st); err != nil {
 		return err
 	}

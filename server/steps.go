@@ -20,12 +20,26 @@ type stepsPage struct {
 	Problem  *parts.Problem
 }
 
+// stepLists is the page of every list of steps.
+type stepLists struct {
+	Lists []parts.Routing
+	At    map[parts.Station]string // stations as people say them
+}
+
 func (s *Server) steps(c *gin.Context) error {
 	all, err := s.bench.Routings(c.Request.Context())
 	if err != nil {
 		return err
 	}
-	s.page(c, http.StatusOK, "steps", "Steps", all)
+	stations, err := s.bench.Stations(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	page := stepLists{Lists: all, At: map[parts.Station]string{}}
+	for _, st := range stations {
+		page.At[st.Key] = st.Name
+	}
+	s.page(c, http.StatusOK, "steps", "Steps", page)
 	return nil
 }
 
@@ -144,6 +158,9 @@ func sentStep(name, at, hours, kind, sets string) (parts.Step, error) {
 		step.Record = kind == "record" || kind == "binds"
 		step.Binds, step.Bores = kind == "binds", kind == "bores"
 		return step, nil
+	}
+	if strings.TrimSpace(hours) == "" {
+		return step, parts.Problemf(parts.Invalid, "step-hours", "%s waits, and does not say how long.", step.Name).Next("Write hours, such as 24 or 0.5.")
 	}
 	h, err := strconv.ParseFloat(strings.ReplaceAll(strings.TrimSpace(hours), ",", "."), 64)
 	if err != nil || h < 0 || h > 24*365 {

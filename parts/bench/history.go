@@ -121,6 +121,8 @@ func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 	case parts.Confirmed:
 		did, _ := stepNames(p.View, s, e)
 		return "%s recorded after all", []any{did}
+	case parts.Rerouted:
+		return "Follows other steps from here on", nil
 	case parts.TakenApart:
 		return "Taken apart", nil
 	case parts.Freed:

@@ -245,6 +245,16 @@ func (j JobPieces) LineOf(s parts.State) parts.Line {
 	return j.Lines[i]
 }
 
+// StepsOf is the version of the steps that a line's pieces follow.
+func (j JobPieces) StepsOf(l parts.Line) int64 {
+	for _, s := range j.States {
+		if s.Line == l.ID && s.Kind != parts.Ticket && !s.Scrapped {
+			return s.Steps
+		}
+	}
+	return l.Steps
+}
+
 // Complete says of each assembly's line how many complete sets of finished
 // parts there are.
 func (j JobPieces) Complete(now time.Time) map[int64]int {

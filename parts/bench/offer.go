@@ -18,28 +18,23 @@ type Offer struct {
 	Reason  string      // the ready-made reason to overrule the clock
 }
 
-// Offers gives what can be recorded for a piece, the best first: at the
-// station the phone is set to when there is something to do there, then
-// wherever its parts come next.
+// Offers gives what can be recorded for a piece, the best first: the largest
+// pile at the station the phone is set to, then wherever its parts come next.
 func (b *Bench) Offers(ctx context.Context, p Piece, here parts.Station) ([]Offer, error) {
-	places := nextStations(p)
-	if here != "" {
-		places = append([]parts.Station{here}, slices.DeleteFunc(places, func(s parts.Station) bool { return s == here })...)
-	}
 	var offers []Offer
-	for _, at := range places {
-		o, err := routing.OfferAt(p.View, at)
+	for _, pl := range piles(p, here) {
+		o, err := routing.OfferAt(p.View, pl.station, pl.step)
 		if parts.AsProblem(err) != nil || o.Missed != "" {
 			continue // it would be refused
 		}
 		if err != nil {
 			return nil, err
 		}
-		station, err := b.Station(ctx, at)
+		station, err := b.Station(ctx, pl.station)
 		if err != nil {
 			return nil, err
 		}
-		offer := Offer{Offer: o, Station: station, Here: at == here}
+		offer := Offer{Offer: o, Station: station, Here: pl.station == here}
 		if w, runs := o.State.Waiting(p.View.Now); runs {
 			if len(o.Filled) > 0 {
 				continue // early and out of turn at once is no one-tap thing
@@ -52,24 +47,47 @@ func (b *Bench) Offers(ctx context.Context, p Piece, here parts.Station) ([]Offe
 	return offers, nil
 }
 
-// nextStations are the stations where a piece, or the parts of a ticket, come
-// next, each once, in the order of their steps.
-func nextStations(p Piece) []parts.Station {
+// pile is some parts that need the same step next.
+type pile struct {
+	station parts.Station
+	step    int // its number; 0 for whatever a scan at the station means
+	count   int
+}
+
+// piles are the steps that come next for a piece or for the parts of a
+// ticket: those at the station here first, the larger first. When nothing
+// comes here next, a scan here may still mean a later step.
+func piles(p Piece, here parts.Station) []pile {
 	states := []parts.State{p.State}
 	if p.State.Kind == parts.Ticket {
-		states = slices.Clone(p.View.Group)
-		slices.SortStableFunc(states, func(a, b parts.State) int { return a.Next - b.Next })
+		states = p.View.Group
 	}
-	var out []parts.Station
+	var out []pile
 	for _, s := range states {
-		if s.In != "" || s.Scrapped || s.Held != "" {
+		next, ok := parts.NextStep(p.View.Routing(s), s)
+		if !ok || s.In != "" || s.Scrapped || s.Held != "" {
 			continue
 		}
-		next, ok := parts.NextStep(p.View.Routing(s), s)
-		if ok && !slices.Contains(out, next.Step.Station) {
-			out = append(out, next.Step.Station)
+		i := slices.IndexFunc(out, func(o pile) bool { return o.step == next.Number })
+		if i < 0 {
+			out = append(out, pile{station: next.Step.Station, step: next.Number})
+			i = len(out) - 1
 		}
+		out[i].count++
 	}
+	at := func(o pile) bool { return o.station == here }
+	if here != "" && len(out) > 0 && !slices.ContainsFunc(out, at) {
+		out = append(out, pile{station: here})
+	}
+	slices.SortStableFunc(out, func(a, b pile) int {
+		if at(a) != at(b) {
+			if at(a) {
+				return -1
+			}
+			return 1
+		}
+		return b.count - a.count
+	})
 	return out
 }
 

@@ -77,7 +77,7 @@ func (b *Bench) Look(ctx context.Context, mark string) (Piece, error) {
 	}
 	s := v.Subject
 	if s.Kind == parts.Ticket {
-		s.Steps = v.Lines[s.Line].Steps
+		s.Steps = stepsOfTicket(v)
 	}
 	p := Piece{View: v, State: s, Line: v.Lines[s.Line], Name: v.Name(s), Stands: StateOf(s, v.Now)}
 	if p.Job, err = b.store.JobByID(ctx, s.Job); err != nil {
@@ -96,6 +96,16 @@ func (b *Bench) Look(ctx context.Context, mark string) (Piece, error) {
 	}
 	p.Spares = spares(v)
 	return b.surround(ctx, p)
+}
+
+// stepsOfTicket is the version of the steps that a ticket's parts follow.
+func stepsOfTicket(v parts.View) int64 {
+	for _, s := range v.Group {
+		if !s.Scrapped {
+			return s.Steps
+		}
+	}
+	return v.Lines[v.Subject.Line].Steps
 }
 
 // lookTicket fills in what a ticket stands for.

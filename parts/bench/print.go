@@ -61,10 +61,15 @@ func (b *Bench) Print(ctx context.Context, r PrintRequest) (store.Order, error) 
 	if content.Sheet == "" {
 		content.Sheet = set.Sheet
 	}
+	sheet, err := labels.SheetByKey(content.Sheet)
+	if err != nil {
+		return store.Order{}, err
+	}
+	if r.Sheet != "" {
+		content.Paper = sheet.Paper() // tickets come on the paper of the labels
+	}
 	if r.What == "tickets" {
 		content.Sheet, content.First = "", 0
-	} else if sheet, err := labels.SheetByKey(content.Sheet); err != nil {
-		return store.Order{}, err
 	} else if content.First > sheet.PerPage() {
 		return store.Order{}, parts.Problemf(parts.Invalid, "first-out", "A sheet has no label %d.", content.First).
 			Next("Give the first free label, 1 to %d.", sheet.PerPage())
@@ -137,6 +142,7 @@ func (j JobPieces) label(s parts.State, copyNumber int, set parts.Settings, now 
 		Material: l.Material, Assembly: j.intoName(l), Job: j.Job.Name, Copy: copyNumber,
 		Strip: parts.StripOf(j.Routings[s.Steps], s, now),
 	}
+	out.Note = l.Notes
 	if s.Replaces != "" {
 		out.Note = "in place of " + string(s.Replaces)
 	}
@@ -146,10 +152,10 @@ func (j JobPieces) label(s parts.State, copyNumber int, set parts.Settings, now 
 // ticket is what one ticket shows.
 func (j JobPieces) ticket(s parts.State, set parts.Settings) labels.Ticket {
 	l := j.LineOf(s)
-	r := j.Routings[l.Steps]
+	r := j.Routings[j.StepsOf(l)]
 	out := labels.Ticket{
 		Address: address(set, s.Part, 1), Mark: string(s.Part), Name: l.Name, Size: SizeText(l, set.Style()), Material: l.Material,
-		Assembly: j.intoName(l), Job: j.Job.Name, Count: l.Quantity, Spares: l.Spares, Strip: parts.StripOf(r, parts.State{}, time.Time{}),
+		Assembly: j.intoName(l), Job: j.Job.Name, Note: l.Notes, Count: l.Quantity, Spares: l.Spares, Strip: parts.StripOf(r, parts.State{}, time.Time{}),
 	}
 	for _, st := range r.Steps {
 		out.Steps = append(out.Steps, labels.TicketStep{Name: st.Name, Station: j.Stations[st.Station]})

@@ -18,7 +18,7 @@ var headingWords = map[Field][]string{
 		"bezeichnung", "teil", "bauteil", "benennung", "teilename"},
 	LengthField:    {"length", "len", "l", "finishedlength", "laenge", "fertiglaenge"},
 	WidthField:     {"width", "w", "wide", "finishedwidth", "breite", "b", "fertigbreite"},
-	ThicknessField: {"thickness", "thick", "t", "th", "finishedthickness", "dicke", "staerke", "fertigdicke"},
+	ThicknessField: {"thickness", "thick", "thk", "t", "th", "finishedthickness", "dicke", "staerke", "fertigdicke"},
 	MaterialField:  {"material", "species", "wood", "stock", "timber", "holz", "holzart", "werkstoff"},
 	AssemblyField:  {"assembly", "frame", "unit", "goesin", "goesinto", "baugruppe", "rahmen", "gehoertzu"},
 	NotesField:     {"notes", "note", "remarks", "remark", "comments", "comment", "bemerkung", "bemerkungen", "notiz", "notizen", "hinweis"},

@@ -7,6 +7,7 @@ package floor
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"benchtally/parts"
@@ -34,6 +35,7 @@ type JobBoard struct {
 	Pieces   int // parts and assemblies that are live and not inside another one
 	Finished int // assemblies and loose parts that are done
 	Stations []StationBoard
+	Parts    []Group   // finished parts that wait for their assembly; Ready is how many
 	Waits    []Wait    // what rests, is in clamps, sets or dries, the first to be ready first
 	Mending  []Mention // plugged and not bored again
 	Mended   []Mention // plugged and bored again
@@ -58,6 +60,7 @@ type Group struct {
 	Waiting int       // rest, clamps, glue or coat, or parts that are missing
 	Until   time.Time // when the first of the waiting is ready; zero for none or unknown
 	Short   bool      // the waiting ones wait for parts
+	Missing string    // the names of the lines they wait for
 	Mark    parts.ID  // the ticket, or one of them when it is an assembly
 }
 
@@ -126,7 +129,7 @@ func countJob(shop Shop, job parts.Job, states []parts.State) JobBoard {
 		c.add(s, line)
 	}
 	c.kits(states)
-	out.Stations, out.Waits = c.stations(), c.clocks()
+	out.Stations, out.Waits, out.Parts = c.stations(), c.clocks(), c.forAssemblies(job.ID, states)
 	return out
 }
 
@@ -176,6 +179,18 @@ func (c *counter) add(s parts.State, line parts.Line) {
 	}
 }
 
+// forAssemblies lists the finished parts that wait for their assembly.
+func (c *counter) forAssemblies(job int64, states []parts.State) []Group {
+	var out []Group
+	for line, n := range readyParts(states, c.shop.Now) {
+		if l := c.shop.Lines[line]; l.Into != 0 && l.Job == job {
+			out = append(out, Group{Line: l, Ready: n, Mark: l.Ticket})
+		}
+	}
+	slices.SortFunc(out, func(a, b Group) int { return cmp.Compare(a.Line.Number, b.Line.Number) })
+	return out
+}
+
 // wait counts one piece under the clock that runs now. What is in clamps goes
 // on setting; it is shown until the clamps may come off.
 func (c *counter) wait(s parts.State, line parts.Line, w parts.Wait) {
@@ -200,20 +215,33 @@ func (c *counter) kits(states []parts.State) {
 		sets := min(g.Ready, complete[key.line])
 		g.Waiting += g.Ready - sets
 		g.Short = g.Ready > sets
+		g.Missing = missing(c.shop.Lines, states, key.line, sets, c.shop.Now)
 		g.Ready = sets
 	}
+}
+
+// missing names the lines of which there are not enough finished parts for one
+// more assembly than sets.
+func missing(lines map[int64]parts.Line, states []parts.State, into int64, sets int, now time.Time) string {
+	ready := readyParts(states, now)
+	var short []parts.Line
+	for _, l := range lines {
+		if l.Into == into && l.Each > 0 && ready[l.ID]/l.Each <= sets {
+			short = append(short, l)
+		}
+	}
+	slices.SortFunc(short, func(a, b parts.Line) int { return cmp.Compare(a.Number, b.Number) })
+	var names []string
+	for _, l := range short {
+		names = append(names, l.Name)
+	}
+	return strings.Join(names, ", ")
 }
 
 // Complete says of each assembly's line how many complete sets of finished,
 // free parts there are.
 func Complete(lines map[int64]parts.Line, states []parts.State, now time.Time) map[int64]int {
-	ready := map[int64]int{}
-	for _, s := range states {
-		_, waits := s.Waiting(now)
-		if s.Finished && !s.Mending() && !waits && !s.Scrapped && s.Held == "" && s.In == "" {
-			ready[s.Line]++
-		}
-	}
+	ready := readyParts(states, now)
 	sets := map[int64]int{}
 	for _, l := range lines {
 		if l.Into == 0 || l.Each == 0 {
@@ -225,6 +253,18 @@ func Complete(lines map[int64]parts.Line, states []parts.State, now time.Time) m
 		}
 	}
 	return sets
+}
+
+// readyParts counts the finished, free parts of each line.
+func readyParts(states []parts.State, now time.Time) map[int64]int {
+	ready := map[int64]int{}
+	for _, s := range states {
+		_, waits := s.Waiting(now)
+		if s.Finished && !s.Mending() && !waits && !s.Scrapped && s.Held == "" && s.In == "" {
+			ready[s.Line]++
+		}
+	}
+	return ready
 }
 
 // binds reports whether a group's step is a dry fit.

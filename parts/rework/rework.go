@@ -206,3 +206,23 @@ func checkReason(reason string, needed bool) error {
 	}
 	return nil
 }
+
+// TakeBackJob takes a job back that was listed by mistake: every mark of it is
+// void. It is refused once any of it was worked on.
+func TakeBackJob(v parts.View, by By) ([]parts.Event, error) {
+	var events []parts.Event
+	for _, s := range v.Group {
+		if len(s.Past) > 0 || s.In != "" || len(s.Repair) > 0 {
+			return nil, parts.Problemf(parts.Refused, "under-way", "%s is under way already.", v.Name(s)).
+				Next("Take its steps back first, or finish the job.").Fact("part", s.Part)
+		}
+		if !s.Scrapped {
+			events = append(events, parts.Event{Part: s.Part, Kind: parts.Scrapped, By: by.Person, At: by.At, Step: -1,
+				Detail: parts.Detail{Note: "the job was taken back"}})
+		}
+	}
+	if len(events) == 0 {
+		return nil, parts.Problemf(parts.Already, "job-gone", "That job was taken back already.").Next("Nothing to do.")
+	}
+	return events, nil
+}

@@ -1,6 +1,7 @@
 package routing
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -49,6 +50,7 @@ func Advance(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		}
 		for _, e := range bound {
 			events[0].Detail.Parts = append(events[0].Detail.Parts, e.Part)
+			events[0].Detail.Override = cmp.Or(events[0].Detail.Override, e.Detail.Override)
 		}
 		events = append(events, bound...)
 	}

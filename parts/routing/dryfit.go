@@ -96,5 +96,8 @@ func shortage(v parts.View, kit Kit, have int) string {
 	if !ok {
 		return say
 	}
+	if w, runs := s.Waiting(v.Now); runs {
+		return say + fmt.Sprintf("; %s is %s", v.Name(s), w.Clock)
+	}
 	return say + fmt.Sprintf("; %s needs %q next", v.Name(s), next.Step.Name)
 }

@@ -15,9 +15,10 @@ type Offer struct {
 }
 
 // OfferAt gives the offer for the view's subject at a station, or why there
-// is none.
-func OfferAt(v parts.View, at parts.Station) (Offer, error) {
-	scan := parts.Scan{Station: at, At: v.Now}
+// is none. A step number asks for that step alone; 0 is for whatever a scan
+// there would mean.
+func OfferAt(v parts.View, at parts.Station, step int) (Offer, error) {
+	scan := parts.Scan{Station: at, Step: step, At: v.Now}
 	if v.Subject.Kind != parts.Ticket {
 		if err := stopped(v, v.Subject); err != nil {
 			return Offer{}, err
@@ -54,9 +55,7 @@ func offerOf(m mover, due, most int) Offer {
 		steps, next = m.state.Repair, m.state.Mend
 	}
 	for _, s := range steps[min(next, m.move.index):m.move.index] {
-		if !s.Wait() {
-			o.Filled = append(o.Filled, s.Name)
-		}
+		o.Filled = append(o.Filled, s.Name)
 		if s.Record && o.Missed == "" {
 			o.Missed = s.Name
 		}

@@ -27,10 +27,11 @@ func Stations() []parts.StationRow {
 
 // The keys of the ready-made steps.
 const (
-	FramePart = "frame-part"
-	Frame     = "frame"
-	Panel     = "panel"
-	LoosePart = "loose-part"
+	FramePart  = "frame-part"
+	Frame      = "frame"
+	Panel      = "panel"
+	LoosePart  = "loose-part"
+	FramePanel = "frame-panel"
 )
 
 // Waits of the ready-made steps in minutes: common practice, no source, save
@@ -62,6 +63,10 @@ func ReadyMade() []parts.Routing {
 			{Name: "cut to length", Station: "crosscut", Sets: parts.ToLength},
 		}, finishing()...)},
 		{Key: LoosePart, Version: 1, Name: "Loose solid part", For: parts.Single, Steps: append(milling(), finishing()...)},
+		{Key: FramePanel, Version: 1, Name: "Sheet-goods panel for a frame", For: parts.Single, Steps: []parts.Step{
+			{Name: "rip to width", Station: "rip", Sets: parts.ToWidth},
+			{Name: "cut to length", Station: "crosscut", Sets: parts.ToLength},
+		}},
 	}
 }
 
@@ -97,13 +102,16 @@ func finishing() []parts.Step {
 
 // sheetWords tell sheet goods from solid wood in a material's name. A supply
 // shelf is no plywood, so the short ones must begin a word.
-var sheetWords = regexp.MustCompile(`\b(ply|osb|sheet)|plywood|mdf|particle|chipboard|melamine|hardboard|sperrholz|spanplatte|multiplex|tischler`)
+var sheetWords = regexp.MustCompile(`\b(ply|osb|sheet)|plywood|mdf|particle|chipboard|melamine|hardboard|sperrholz|spanplatte|multiplex|tischler|veneer|furnier`)
 
 // Guess proposes the steps of a cut list line by its material and by whether
 // it goes into an assembly. A person may choose others before it is confirmed.
 func Guess(material, name string, inAssembly bool) string {
+	sheet := sheetWords.MatchString(strings.ToLower(material + " " + name))
 	switch {
-	case sheetWords.MatchString(strings.ToLower(material + " " + name)):
+	case sheet && inAssembly:
+		return FramePanel
+	case sheet:
 		return Panel
 	case inAssembly:
 		return FramePart

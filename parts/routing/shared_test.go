@@ -55,11 +55,12 @@ var testLines = map[int64]parts.Line{
 }
 
 func testRoutings() map[int64]parts.Routing {
-	all := map[int64]parts.Routing{drilled: drilledSteps}
+	all := map[int64]parts.Routing{}
 	for i, r := range routing.ReadyMade() {
 		r.ID = int64(i + 1)
 		all[r.ID] = r
 	}
+	all[drilled] = drilledSteps
 	return all
 }
 

@@ -74,10 +74,32 @@ func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 			cmp.Compare(a.move.index, b.move.index), cmp.Compare(b2i(a.wet), b2i(b.wet)), cmp.Compare(b2i(a.state.Spare), b2i(b.state.Spare)),
 			cmp.Compare(a.state.Number, b.state.Number))
 	})
-	first := movers[0].move
-	return slices.DeleteFunc(movers, func(m mover) bool {
-		return m.move.index != first.index || m.move.repair != first.repair
-	}), nil
+	first := largest(movers)
+	return slices.DeleteFunc(movers, func(m mover) bool { return !m.move.same(first) }), nil
+}
+
+// same reports whether two moves are the same step.
+func (m move) same(o move) bool { return m.index == o.index && m.repair == o.repair }
+
+// largest is the step that most of those want who stand right before theirs:
+// two spares that lag behind do not hide the pile that lies at the machine.
+func largest(movers []mover) move {
+	best, most := movers[0].move, 0
+	for _, m := range movers {
+		if m.skips != movers[0].skips {
+			break // sorted: what follows would skip more
+		}
+		n := 0
+		for _, o := range movers {
+			if o.skips == m.skips && o.move.same(m.move) {
+				n++
+			}
+		}
+		if n > most {
+			best, most = m.move, n
+		}
+	}
+	return best
 }
 
 func b2i(b bool) int {

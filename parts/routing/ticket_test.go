@@ -98,14 +98,14 @@ func TestOfferAt(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			o, err := routing.OfferAt(view(railTicket, tt.group...), tt.at)
+			o, err := routing.OfferAt(view(railTicket, tt.group...), tt.at, 0)
 			require.Equal(t, tt.code, parts.CodeOf(err), "%v", err)
 			assert.Equal(t, []int{tt.number, tt.due, tt.at2, tt.n}, []int{o.Number, o.Due, o.Most, o.State.Number})
 		})
 	}
-	o, err := routing.OfferAt(view(piece(rails, 1, fpJoint)), "plane")
+	o, err := routing.OfferAt(view(piece(rails, 1, fpJoint)), "plane", 0)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"joint a face and an edge", "rip to width"}, o.Filled)
-	_, err = routing.OfferAt(view(piece(rails, 1, 0, held)), "crosscut")
+	_, err = routing.OfferAt(view(piece(rails, 1, 0, held)), "crosscut", 0)
 	assert.Equal(t, "held", parts.CodeOf(err))
 }

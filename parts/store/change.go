@@ -75,6 +75,25 @@ func (s *Store) Replace(ctx context.Context, c Command, decide func(v parts.View
 	})
 }
 
+// ChangeJob is Change for everything of a job at once: the view's group is
+// all its parts, assemblies and tickets.
+func (s *Store) ChangeJob(ctx context.Context, c Command, job int64, decide func(v parts.View, person int64) (Decision, error)) (Answer, error) {
+	return s.command(ctx, c, true, func(t *tx, person int64) (Decision, error) {
+		rows, err := t.query("SELECT state FROM part_states WHERE job = ? ORDER BY line, number, part", job)
+		if err != nil {
+			return Decision{}, fmt.Errorf("read job %d: %w", job, err)
+		}
+		v := parts.View{Now: t.now, Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
+		if v.Group, err = scanStates(rows); err != nil {
+			return Decision{}, err
+		}
+		if err := s.explain(t, &v); err != nil {
+			return Decision{}, err
+		}
+		return decide(v, person)
+	})
+}
+
 // Undo takes the command target back. decide gets the share of every part.
 func (s *Store) Undo(ctx context.Context, c Command, target parts.CommandID,
 	decide func(v parts.View, done []parts.Trace, person int64) (Decision, error)) (Answer, error) {
