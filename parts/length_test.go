@@ -117,6 +117,7 @@ func TestParseLengthRefuses(t *testing.T) {
 		{"denominator zero", "1/0", "length-unreadable"},
 		{"denominator no rule has", "1/129", "length-unreadable"},
 		{"improper fraction after a whole number", "2 5/4", "length-unreadable"},
+		{"a space forgotten", "21/4", "length-unclear"},
 		{"decimal and fraction", "2.5 1/4", "length-unreadable"},
 		{"twelve inches after feet", `4'12"`, "length-unreadable"},
 		{"inches after part of a foot", `1.5' 6"`, "length-unreadable"},

@@ -92,6 +92,21 @@ func TestAnUploadOf200MBIsRefused(t *testing.T) {
 	assert.Equal(t, 200, code)
 }
 
+func TestAColumnNobodyReadsIsNamed(t *testing.T) {
+	s := serve(t)
+	status, page := upload(t, s, "list.csv", strings.NewReader("qty,part,length,face,zebra\n2,Stile,34,2,x\n"))
+	require.Equal(t, 200, status)
+	assert.Contains(t, text(page), "Not used: face, zebra .")
+}
+
+func TestWhatWasTypedIsStillThereAfterARefusal(t *testing.T) {
+	s := serve(t)
+	status, page := upload(t, s, "list.csv", strings.NewReader(""))
+	require.Equal(t, 400, status)
+	assert.Contains(t, page, `value="Tern Point lockers"`)
+	assert.Contains(t, page, "Look it over")
+}
+
 // endless reads as spaces without end.
 type endless struct{}
 

@@ -128,3 +128,82 @@ func TestTakingBackLaterWantsAReason(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "wrong ticket", p.Moments[0].Why)
 }
+
+func TestTheLargestPileAtAStationComesFirst(t *testing.T) {
+	s := openShop(t)
+	ticket := s.ticket("Rail")
+	first := s.mark("Rail 1")
+	for _, line := range []string{"Rail 2", "Rail 3", "Rail 4"} {
+		s.must(s.mark(line), "joint")
+	}
+	s.must(first, "crosscut")
+	p, err := s.Look(context.Background(), ticket)
+	require.NoError(t, err)
+	offers, err := s.Offers(context.Background(), p, "rip")
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, len(offers), 2)
+	assert.Equal(t, "rip to width", offers[0].Step.Name)
+	assert.Equal(t, 3, offers[0].Due)
+	assert.Equal(t, "rough width", offers[1].Step.Name)
+	assert.Equal(t, 1, offers[1].Due)
+	a := s.must(ticket, "rip")
+	assert.Equal(t, "rip to width", a.Did, "a scan without a step means the pile that lies there")
+	assert.Equal(t, 3, a.Count)
+}
+
+func TestAWaitThatWasCutShortStaysVisible(t *testing.T) {
+	s := openShop(t)
+	stile := s.mark("Stile 1")
+	s.must(stile, "rip")
+	s.clock.Pass(time.Hour)
+	_, err := s.scan(stile, "joint", func(r *bench.Request) { r.Override, r.Reason = true, "It has moved enough" })
+	require.NoError(t, err)
+	p, err := s.Look(context.Background(), stile)
+	require.NoError(t, err)
+	assert.Equal(t, parts.WasFilled, p.State.Past[2].How)
+	assert.Equal(t, parts.DottedNotch, p.Strip.Notches[2].Shape)
+	assert.Equal(t, "It has moved enough", p.Moments[0].Why)
+	s.clock.Pass(0)
+	other := s.mark("Stile 2")
+	s.must(other, "rip")
+	s.clock.Pass(24 * time.Hour)
+	s.must(other, "joint")
+	p, err = s.Look(context.Background(), other)
+	require.NoError(t, err)
+	assert.Equal(t, parts.WasDone, p.State.Past[2].How)
+}
+
+func TestStepsOfALineChangeBeforeWorkStarts(t *testing.T) {
+	s := openShop(t)
+	line := s.job.Lines[2] // the shelf
+	change := func(steps string) error {
+		return s.ChangeSteps(context.Background(), bench.JobRequest{ID: shoptest.NewID(), Job: s.job.Job.Code, Line: line.ID, Steps: steps})
+	}
+	require.NoError(t, change("panel"))
+	p, err := s.Look(context.Background(), s.mark("Shelf"))
+	require.NoError(t, err)
+	assert.Equal(t, "rip to width", p.Next.Name)
+	ticket, err := s.Look(context.Background(), string(line.Ticket))
+	require.NoError(t, err)
+	assert.Equal(t, "rip to width", ticket.Steps[0].Name, "the ticket follows its parts")
+	assert.Equal(t, "steps-for", parts.CodeOf(change("frame")))
+	assert.Equal(t, "steps-unknown", parts.CodeOf(change("none")))
+	s.must(s.mark("Shelf"), "rip")
+	assert.Equal(t, "under-way", parts.CodeOf(change("loose-part")))
+}
+
+func TestAJobIsTakenBackBeforeWorkStarts(t *testing.T) {
+	s := openShop(t)
+	other := shoptest.ListJob(t, s.Bench, "Tern Point benches", shoptest.FramesList, nil)
+	back := func(job string) error {
+		return s.TakeBackJob(context.Background(), bench.JobRequest{ID: shoptest.NewID(), Job: job})
+	}
+	require.NoError(t, back(other.Job.Code))
+	board, err := s.Floor(context.Background())
+	require.NoError(t, err)
+	require.Len(t, board.Jobs, 1, "it is off the floor")
+	_, err = s.scan(string(other.Lines[0].Ticket), "crosscut")
+	assert.Error(t, err)
+	s.must(s.mark("Shelf"), "crosscut")
+	assert.Equal(t, "under-way", parts.CodeOf(back(s.job.Job.Code)))
+}
