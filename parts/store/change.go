@@ -225,7 +225,7 @@ func (t *tx) keep(c Command, a Answer, person int64, now time.Time) error {
 func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.ID]parts.State, error) {
 	after := map[parts.ID]parts.State{}
 	var order []parts.ID
-	before := map[parts.ID]int{}
+	before := map[parts.ID]parts.State{}
 	for _, e := range events {
 		s, seen := after[e.Part]
 		if !seen {
@@ -233,7 +233,7 @@ func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.I
 			if s, err = t.state(e.Part); err != nil {
 				return nil, err
 			}
-			before[e.Part] = s.Seq
+			before[e.Part] = s
 			order = append(order, e.Part)
 		}
 		e.Seq, e.Command, e.Recorded = s.Seq+1, c.ID, now

@@ -148,7 +148,7 @@ func (s *Store) rebuildIn(t *tx) error {
 	if err := t.exec("DELETE FROM part_states"); err != nil {
 		return fmt.Errorf("clear the states: %w", err)
 	}
-	return s.replay(t.ctx, func(h history) error { return t.saveState(h.state, 0) })
+	return s.replay(t.ctx, func(h history) error { return t.saveState(h.state, parts.State{}) })
 }
 
 // Late is a scan that came too late to be judged by itself.

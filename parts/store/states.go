@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 
 	"benchtally/parts"
 )
@@ -18,15 +19,21 @@ VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 const updateState = `UPDATE part_states SET kind = ?, job = ?, line = ?, number = ?, open = ?, spare = ?, in_assembly = ?,
 label_due = ?, seq = ?, fold = ?, state = ? WHERE part = ?`
 
+const moveState = `UPDATE part_states SET seq = ?, fold = ?, state = ? WHERE part = ?`
+
+// indexed are the columns of a state that serve queries.
+func indexed(s parts.State) []any {
+	open := s.Kind != parts.Ticket && (!s.Finished || s.Mending()) && !s.Scrapped && s.In == ""
+	return []any{string(s.Kind), s.Job, s.Line, s.Number, flag(open), flag(s.Spare), string(s.In), flag(s.LabelDue)}
+}
+
 // stateArgs are the columns of a state, in the order of the statements above.
 func stateArgs(s parts.State) ([]any, error) {
 	data, err := json.Marshal(s)
 	if err != nil {
 		return nil, fmt.Errorf("write the state of %s: %w", s.Part, err)
 	}
-	open := s.Kind != parts.Ticket && (!s.Finished || s.Mending()) && !s.Scrapped && s.In == ""
-	return []any{string(s.Kind), s.Job, s.Line, s.Number, flag(open), flag(s.Spare), string(s.In),
-		flag(s.LabelDue), s.Seq, parts.FoldVersion, string(data), string(s.Part)}, nil
+	return append(indexed(s), s.Seq, parts.FoldVersion, string(data), string(s.Part)), nil
 }
 
 func flag(b bool) int {
@@ -36,15 +43,20 @@ func flag(b bool) int {
 	return 0
 }
 
-// saveState writes the row of a state that was at seq before.
-func (t *tx) saveState(s parts.State, before int) error {
+// saveState writes the row of a state that was before, the zero State when it
+// is new. A scan mostly leaves the columns of the indexes as they are, and
+// then does not touch them.
+func (t *tx) saveState(s, before parts.State) error {
 	args, err := stateArgs(s)
 	if err != nil {
 		return err
 	}
 	query := updateState
-	if before == 0 {
+	switch {
+	case before.Seq == 0:
 		query = insertState
+	case slices.Equal(indexed(s), indexed(before)):
+		query, args = moveState, args[len(args)-4:]
 	}
 	if err := t.exec(query, args...); err != nil {
 		return fmt.Errorf("save the state of %s: %w", s.Part, err)

@@ -43,7 +43,6 @@ type Store struct {
 	stopped chan struct{}
 	closing sync.Once
 	quit    chan struct{}
-	stop    context.CancelFunc
 
 	clock  func() time.Time
 	latest atomic.Int64 // the last recorded time, in milliseconds
@@ -82,9 +81,10 @@ func Open(ctx context.Context, dsn string, o Options) (*Store, error) {
 		s.closeAll()
 		return nil, err
 	}
-	own, cancel := context.WithCancel(context.WithoutCancel(ctx))
-	s.stop = cancel
-	go s.runWriter(own)
+	// The writer's own context is never cancelled: what was handed in is
+	// finished, and the SQLite driver starts a goroutine for every statement
+	// whose context could be.
+	go s.runWriter(context.WithoutCancel(ctx))
 	return s, nil
 }
 
@@ -196,7 +196,6 @@ func (s *Store) Close() error {
 	s.closing.Do(func() {
 		close(s.quit)
 		<-s.stopped
-		s.stop()
 		s.closeAll()
 	})
 	return nil
