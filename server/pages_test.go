@@ -235,6 +235,55 @@ func TestStepsAreEdited(t *testing.T) {
 	assert.Greater(t, len(shelf.Steps), 10, "a part under way keeps the steps it started with")
 }
 
+// What the editor shows it sends back: saving without a change loses nothing.
+func TestTheEditorKeepsEveryStep(t *testing.T) {
+	s, _ := stocked(t)
+	before, err := s.bench.Routings(context.Background())
+	require.NoError(t, err)
+	for _, r := range before {
+		form := url.Values{"name": {r.Name}, "for": {string(r.For)}}
+		for i, step := range r.Steps {
+			at, hours := string(step.Station), ""
+			if step.Wait() {
+				at, hours = "wait:"+string(step.Clock), fmt.Sprint(step.Lasts().Hours())
+			}
+			_, page := get(t, s.url+"/steps/"+r.Key)
+			form.Add("order", fmt.Sprint(i+1))
+			form.Add("step", step.Name)
+			form.Add("at", at)
+			form.Add("hours", hours)
+			form.Add("sets", string(step.Sets))
+			form.Add("kind", chosenKinds(page)[i])
+		}
+		status, page := post(t, s.url+"/steps/"+r.Key, form)
+		require.Equal(t, 200, status, text(page))
+	}
+	after, err := s.bench.Routings(context.Background())
+	require.NoError(t, err)
+	kept := map[string][]parts.Step{}
+	for _, r := range after {
+		require.Equal(t, 2, r.Version)
+		kept[r.Key] = r.Steps
+	}
+	for _, r := range before {
+		assert.Equal(t, r.Steps, kept[r.Key], r.Key)
+	}
+}
+
+// chosenKinds reads what the editor has chosen as special in each row.
+func chosenKinds(page string) []string {
+	var kinds []string
+	for _, field := range strings.Split(page, `<select name="kind"`)[1:] {
+		field, _, _ = strings.Cut(field, "</select>")
+		kind := ""
+		if before, _, ok := strings.Cut(field, `" selected`); ok {
+			kind = before[strings.LastIndex(before, `"`)+1:]
+		}
+		kinds = append(kinds, kind)
+	}
+	return kinds
+}
+
 func TestSettingsAreChecked(t *testing.T) {
 	s, _ := stocked(t)
 	form := url.Values{"shop": {"Shop"}, "address": {"http://10.0.0.5:8080/"}, "zone": {"Europe/Berlin"}, "unit": {"mm"}, "denominator": {"32"}, "paper": {"a4"}, "sheet": {"a4-3x8"}}

@@ -155,8 +155,8 @@ func sentStep(name, at, hours, kind, sets string) (parts.Step, error) {
 	clock, isWait := strings.CutPrefix(at, "wait:")
 	if !isWait {
 		step.Station, step.Sets = parts.Station(at), parts.Dimension(sets)
-		step.Record = kind == "record" || kind == "binds"
-		step.Binds, step.Bores = kind == "binds", kind == "bores"
+		step.Record = kind == "record" || kind == "binds" || kind == "glues"
+		step.Binds, step.Bores, step.Glues = kind == "binds", kind == "bores", kind == "glues"
 		return step, nil
 	}
 	if strings.TrimSpace(hours) == "" {
