@@ -84,16 +84,6 @@ func ParseMark(s string) (ID, error) {
 	return ID(text), nil
 }
 
-// Display is the mark for the eye, with a hyphen in the middle: "10-1S". The
-// hyphen is never stored or printed in a QR.
-func (id ID) Display() string {
-	if len(id) < shortestMark {
-		return string(id)
-	}
-	middle := (len(id) + 1) / 2
-	return string(id[:middle] + "-" + id[middle:])
-}
-
 // longestScan bounds what a scanner may send.
 const longestScan = 500
 

@@ -277,7 +277,7 @@ func TestPart(t *testing.T) {
 	mark := p.list()
 	p.scan(mark("Stile 1"), "rip", "by", "Ann")
 	var piece pieceJSON
-	p.get("/api/v1/parts/" + strings.ToLower(parts.ID(mark("Stile 1")).Display())).into(&piece)
+	p.get("/api/v1/parts/" + strings.ToLower(mark("Stile 1")[:2]+"-"+mark("Stile 1")[2:])).into(&piece)
 	ready := shoptest.Noon.Add(24 * time.Hour)
 	require.Equal(t, pieceJSON{
 		Mark: parts.ID(mark("Stile 1")), Name: "Stile 1", Kind: parts.Single, Job: "TERN-POINT-LOCKERS", Line: "Stile",

@@ -17,8 +17,12 @@ import (
 
 // functions are what templates may call beside the methods of what they show.
 var functions = template.FuncMap{
-	"newID":   func() string { return uuid.Must(uuid.NewV7()).String() },
-	"strip":   func(s parts.Strip) template.HTML { return template.HTML(labels.StripSVG(s)) },
+	"newID": func() string { return uuid.Must(uuid.NewV7()).String() },
+	"strip": func(s parts.Strip) template.HTML { return template.HTML(labels.StripSVG(s)) },
+	"qr": func(text string) (template.HTML, error) {
+		svg, err := labels.SVG(text)
+		return template.HTML(svg), err
+	},
 	"capital": capital,
 	"size":    bench.SizeText,
 	"piece":   parts.PieceName,

@@ -85,17 +85,3 @@ func (s *Store) EventsOfLine(ctx context.Context, line int64) ([]parts.Event, er
 	}
 	return scanEvents(rows)
 }
-
-// LatestCommand is the newest command that a person could take back on one
-// mark, and when it was recorded.
-func (s *Store) LatestCommand(ctx context.Context, id parts.ID) (parts.Event, bool, error) {
-	rows, err := s.read.QueryContext(ctx, s.bind(eventColumns+"WHERE part = ? ORDER BY seq DESC LIMIT 1"), string(id))
-	if err != nil {
-		return parts.Event{}, false, fmt.Errorf("read the last event of %s: %w", id, err)
-	}
-	events, err := scanEvents(rows)
-	if err != nil || len(events) == 0 {
-		return parts.Event{}, false, err
-	}
-	return events[0], true, nil
-}

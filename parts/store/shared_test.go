@@ -107,10 +107,9 @@ func (s *shop) events() []parts.Event {
 
 func (s *shop) state(id parts.ID) parts.State {
 	s.t.Helper()
-	states, err := s.States(ctx, []parts.ID{id})
+	v, err := s.Look(ctx, id)
 	require.NoError(s.t, err)
-	require.Len(s.t, states, 1)
-	return states[0]
+	return v.Subject
 }
 
 // balanced asks whether states and log agree.

@@ -120,20 +120,6 @@ func (s *Store) StatesOfJob(ctx context.Context, job int64) ([]parts.State, erro
 	return s.states(ctx, "job = ? ORDER BY line, number, part", job)
 }
 
-// States gives the states of a list of marks, in the order of the marks; a
-// mark that does not exist is left out.
-func (s *Store) States(ctx context.Context, ids []parts.ID) ([]parts.State, error) {
-	var out []parts.State
-	for _, id := range ids {
-		found, err := s.states(ctx, "part = ?", string(id))
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, found...)
-	}
-	return out, nil
-}
-
 // LabelsDue gives the parts whose label waits to be printed, by job.
 func (s *Store) LabelsDue(ctx context.Context) ([]parts.State, error) {
 	return s.states(ctx, "label_due = 1 ORDER BY job, line, number")
