@@ -50,6 +50,9 @@ type Scan struct {
 	Station  Station
 	Step     int       // number of the step that is meant (see StepNumber); 0 for the next one at the station
 	Count    int       // for a ticket: how many; 0 for all that are there
+	Blanks   int       // for a ticket of blanks: how many of them, in place of Count
+	Parts    []ID      // for an assembly: the parts on the bench; the rest may be any that are finished
+	Checked  bool      // the first piece of this setup was checked and is good
 	At       time.Time // when it was done
 	By       int64     // who, a row of people
 	Override bool      // a person overrules a wait

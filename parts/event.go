@@ -24,11 +24,22 @@ const (
 	Printed    EventKind = "printed"     // a label or ticket of it was printed
 	LabelWaits EventKind = "label-waits" // its label has to be printed (again)
 	Reverted   EventKind = "reverted"    // the last thing was undone
+	Checked    EventKind = "checked"     // the first piece of a setup was checked; on a ticket
+	CheckFell  EventKind = "check-fell"  // the setup was at fault: it has to be checked again; on a ticket
+	Flawed     EventKind = "flawed"      // a defect was found, and its repair begins
+	Doubted    EventKind = "doubted"     // made with a setup that was at fault: to be looked at
+	Cleared    EventKind = "cleared"     // looked at, and good
+	Replaced   EventKind = "replaced"    // what was scrapped for good is made after all
+	Skipped    EventKind = "skipped"     // steps were left out: bought or pre-finished
+	Carted     EventKind = "carted"      // put on a cart, or taken off it
+	Delivered  EventKind = "delivered"   // handed over to the client
+	Returned   EventKind = "returned"    // came back from the client, to be repaired
 )
 
 // EventKinds lists every kind this program knows how to fold.
 var EventKinds = []EventKind{Listed, Did, Mended, Confirmed, Rerouted, TakenApart, Freed, Fitted, Plugged, Scrapped,
-	TookPlace, Held, Released, Printed, LabelWaits, Reverted}
+	TookPlace, Held, Released, Printed, LabelWaits, Reverted, Checked, CheckFell, Flawed, Doubted, Cleared, Replaced,
+	Skipped, Carted, Delivered, Returned}
 
 // Event is one line of the append-only log. It carries results (the new
 // position, the repair steps in full), so that history does not move when a
@@ -48,20 +59,26 @@ type Event struct {
 
 // Detail is what only some kinds of event say.
 type Detail struct {
-	Birth    *Birth `json:"birth,omitempty"`    // Listed
-	Next     int    `json:"next,omitempty"`     // Did, Mended: index of the step that comes now
-	Steps    int64  `json:"steps,omitempty"`    // Rerouted: the version it follows now
-	Filled   []int  `json:"filled,omitempty"`   // Did, Mended: steps not recorded that must have happened
-	Finished bool   `json:"finished,omitempty"` // Did: no work is left
-	Waits    []Wait `json:"waits,omitempty"`    // Did, Mended, Plugged: the clocks that started
-	Repair   []Step `json:"repair,omitempty"`   // Plugged: the steps put in between, in full
-	Parts    []ID   `json:"parts,omitempty"`    // Did of a dry fit: what was bound
-	Other    ID     `json:"other,omitempty"`    // Fitted: the assembly; Scrapped: what replaces it; TookPlace: what it replaces
-	Ticket   ID     `json:"ticket,omitempty"`   // the ticket that was scanned, when it was not the part
-	Note     string `json:"note,omitempty"`     // a person's reason
-	Override string `json:"override,omitempty"` // why a refusal was overruled; stays visible
-	Copy     int    `json:"copy,omitempty"`     // Printed: which copy of the label
-	Back     *State `json:"back,omitempty"`     // Reverted: the state it goes back to
+	Birth    *Birth `json:"birth,omitempty"`     // Listed
+	Next     int    `json:"next,omitempty"`      // Did, Mended: index of the step that comes now
+	Steps    int64  `json:"steps,omitempty"`     // Rerouted: the version it follows now
+	Place    *Place `json:"place,omitempty"`     // Rerouted, under way: where it stands among the other steps
+	Filled   []int  `json:"filled,omitempty"`    // Did, Mended: steps not recorded that must have happened
+	Finished bool   `json:"finished,omitempty"`  // Did: no work is left
+	Waits    []Wait `json:"waits,omitempty"`     // Did, Mended, Plugged: the clocks that started
+	Repair   []Step `json:"repair,omitempty"`    // Plugged, Flawed, Returned: the steps put in between, in full
+	Defect   string `json:"defect,omitempty"`    // Plugged, Flawed, Returned: key of the defect
+	Called   string `json:"called,omitempty"`    // what the defect was called then
+	Spot     string `json:"spot,omitempty"`      // where it is: "left end, hole 2"
+	Photo    string `json:"photo,omitempty"`     // name of a picture of it
+	Parts    []ID   `json:"parts,omitempty"`     // Did of a dry fit: what was bound
+	Other    ID     `json:"other,omitempty"`     // Fitted: the assembly; Scrapped, Replaced: what takes its place; TookPlace: what it replaces; Carted: the cart; Doubted: the piece that was off
+	Ticket   ID     `json:"ticket,omitempty"`    // the ticket that was scanned, when it was not the part
+	Note     string `json:"note,omitempty"`      // a person's reason
+	Override string `json:"override,omitempty"`  // why a refusal was overruled; stays visible
+	ClockOff int    `json:"clock_off,omitempty"` // seconds that the device's clock was off; corrected
+	Copy     int    `json:"copy,omitempty"`      // Printed: which copy of the label
+	Back     *State `json:"back,omitempty"`      // Reverted: the state it goes back to
 }
 
 // Birth is what a part is from the start.
@@ -71,6 +88,7 @@ type Birth struct {
 	Line     int64 `json:"line"`
 	Number   int   `json:"number"` // of its line, from 1
 	Spare    bool  `json:"spare,omitempty"`
+	Test     bool  `json:"test,omitempty"` // a test piece, which is a spare too
 	Steps    int64 `json:"steps,omitempty"`
 	First    int   `json:"first,omitempty"` // index of its first step of work
 	Replaces ID    `json:"replaces,omitempty"`
@@ -82,4 +100,13 @@ type Wait struct {
 	Step  int       `json:"step"` // index of the wait among the steps it belongs to
 	From  time.Time `json:"from"`
 	Until time.Time `json:"until"`
+	// Latest ends the recoat window; zero where the product has none.
+	Latest time.Time `json:"latest,omitzero"`
+}
+
+// Place is where a part stands among steps it was moved to.
+type Place struct {
+	Past  []Past `json:"past,omitempty"`
+	Waits []Wait `json:"waits,omitempty"`
+	Nicks []int  `json:"nicks,omitempty"`
 }

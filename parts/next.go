@@ -33,7 +33,7 @@ func StripOf(r Routing, s State, now time.Time) Strip {
 		notches[i].Shape = OpenNotch
 		if i < len(s.Past) {
 			notches[i].Shape = FilledNotch
-			if s.Past[i].How == WasFilled {
+			if s.Past[i].How != WasDone {
 				notches[i].Shape = DottedNotch
 			}
 		}

@@ -9,7 +9,11 @@ const (
 	Single   Kind = "part"     // one physical piece of wood
 	Assembly Kind = "assembly" // parts dry-fitted and then glued or screwed together
 	Ticket   Kind = "ticket"   // a slip that stands for a counted group of equal parts
+	Cart     Kind = "cart"     // a tag that stands for whatever lies on a cart
 )
+
+// Counts reports whether the mark stands for a counted group of pieces.
+func (k Kind) Counts() bool { return k == Ticket || k == Cart }
 
 // Station is the key of a place where steps happen: "rip", "glue". Stations
 // are rows of the shop; no rule knows one by name.
@@ -33,15 +37,42 @@ type Line struct {
 	Name     string
 	Quantity int
 	Spares   int
+	Tests    int // pieces for trying a setup or a colour, milled along
+	PerBlank int // parts in one blank until they are made distinct; 0 and 1 for none
 	Length   Size
 	Width    Size
 	Thick    Size
 	Material string
 	Notes    string
-	Into     int64 // the line of the assembly it goes into; 0 for none
-	Each     int   // how many of it one such assembly takes
-	Steps    int64 // the version of the steps its parts started with
-	Ticket   ID    // the ticket that stands for its parts; "" for an assembly
+	Pattern  string // key of its pattern of holes; "" for none
+	Hand     Hand   // which of a pair it is, when its pattern has a hand
+	Into     int64  // the line of the assembly it goes into; 0 for none
+	Each     int    // how many of it one such assembly takes
+	Steps    int64  // the version of the steps its parts started with
+	Ticket   ID     // the ticket that stands for its pieces; "" for none
+}
+
+// Hand tells a left part from its right counterpart; "" for a part that has
+// none, because it fits either place after a turn.
+type Hand string
+
+// The hands of a part.
+const (
+	Left  Hand = "left"
+	Right Hand = "right"
+)
+
+// Pieces is how many pieces the line gives, spares and test pieces counted.
+func (l Line) Pieces() int { return l.Quantity + l.Spares + l.Tests }
+
+// Alike reports whether a part of line o may stand in for one of l: the same
+// size and material, and the same holes seen from the show face.
+func (l Line) Alike(o Line) bool {
+	if l.ID == o.ID {
+		return true
+	}
+	return l.Pattern != "" && l.Pattern == o.Pattern && l.Hand == o.Hand && l.Kind == o.Kind && l.Steps == o.Steps &&
+		l.Length == o.Length && l.Width == o.Width && l.Thick == o.Thick && l.Material == o.Material
 }
 
 // Job is one order for one client.

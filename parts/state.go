@@ -7,7 +7,7 @@ import (
 
 // FoldVersion is the number of the fold below. A change of Apply or State
 // that gives other rows for the same log raises it; older rows are rebuilt.
-const FoldVersion = 2
+const FoldVersion = 3
 
 // State is where a part, an assembly or a ticket stands: what its events add
 // up to.
@@ -19,6 +19,7 @@ type State struct {
 	Line     int64 `json:"line"`
 	Number   int   `json:"number"`
 	Spare    bool  `json:"spare,omitempty"`
+	Test     bool  `json:"test,omitempty"`
 	Steps    int64 `json:"steps,omitempty"` // the version of the steps it follows
 	Next     int   `json:"next"`            // index of the next step of work
 	Finished bool  `json:"finished,omitempty"`
@@ -38,7 +39,26 @@ type State struct {
 	Copies     int    `json:"copies,omitempty"`    // labels printed of it
 	LabelDue   bool   `json:"label_due,omitempty"` // its label is in the queue
 
+	Cart      ID        `json:"cart,omitempty"`     // the cart it lies on
+	Flaws     []Flaw    `json:"flaws,omitempty"`    // every defect it had, for the limits
+	Doubt     string    `json:"doubt,omitempty"`    // why it has to be looked at
+	Checks    []Check   `json:"checks,omitempty"`   // of a ticket: first pieces that were good
+	Delivered time.Time `json:"delivered,omitzero"` // when it was handed over
+
 	LastAt time.Time `json:"last_at"` // of what happened to the wood last; printing is nothing to it
+}
+
+// Flaw is a defect that a piece had.
+type Flaw struct {
+	Defect string `json:"defect"`
+	Step   int    `json:"step"` // index of the step at which it came about; -1 for none
+	Spot   string `json:"spot,omitempty"`
+}
+
+// Check is a first piece that was good.
+type Check struct {
+	Step int       `json:"step"` // index of the step whose setup it was
+	At   time.Time `json:"at"`
 }
 
 // Past is what is known of one step that lies behind a part.
@@ -51,10 +71,12 @@ type Past struct {
 // PastHow says how a step came to lie behind.
 type PastHow string
 
-// A step behind a part was recorded, or it must have happened.
+// A step behind a part was recorded, or it must have happened, or it was
+// left out.
 const (
-	WasDone   PastHow = "d"
-	WasFilled PastHow = "f"
+	WasDone    PastHow = "d"
+	WasFilled  PastHow = "f"
+	WasSkipped PastHow = "s"
 )
 
 // Mending reports whether a repair is not finished.
@@ -81,12 +103,17 @@ func (s State) Waiting(now time.Time) (Wait, bool) {
 	return Wait{}, false
 }
 
+// silent are the kinds of event that do nothing to the wood.
+func silent(k EventKind) bool {
+	return k == Printed || k == LabelWaits || k == Carted
+}
+
 // Apply returns s after e. It cannot fail and consults nothing but its
 // arguments: rules are checked before an event is written, and what is
 // written is history. A kind it does not know only moves Seq and LastAt.
 func Apply(s State, e Event) State {
 	s.Seq, s.Part = e.Seq, e.Part
-	if e.Kind != Printed && e.Kind != LabelWaits && e.At.After(s.LastAt) {
+	if !silent(e.Kind) && e.At.After(s.LastAt) {
 		s.LastAt = e.At
 	}
 	d := e.Detail
@@ -109,22 +136,24 @@ func Apply(s State, e Event) State {
 		s.Past = confirmed(s.Past, e)
 	case Rerouted:
 		s.Steps, s.Next = d.Steps, d.Next
+		if d.Place != nil {
+			s.Past, s.Waits, s.Nicks, s.Finished = d.Place.Past, d.Place.Waits, d.Place.Nicks, d.Finished
+		}
 	case TakenApart:
 		s.Parts, s.Next, s.Finished, s.Waits = nil, d.Next, false, nil
 		s.Past = slices.Clone(s.Past[:min(max(d.Next, 0), len(s.Past))])
 	case Freed:
 		s.In = ""
-	case Plugged:
-		s.Nicks = append(slices.Clip(s.Nicks), e.Step)
-		s.Mend = NextWork(d.Repair, 0) + len(s.Repair)
-		s.Repair = append(slices.Clip(s.Repair), d.Repair...)
-		s.Waits = d.Waits
+	case Plugged, Flawed, Returned:
+		s = flawed(s, e)
 	case Fitted:
-		s.In, s.Spare = d.Other, false
+		s.In, s.Spare, s.Test, s.Cart, s.Doubt = d.Other, false, false, "", ""
 	case Scrapped:
-		s.Scrapped, s.ReplacedBy, s.Held, s.LabelDue = true, d.Other, "", false
+		s.Scrapped, s.ReplacedBy, s.Held, s.LabelDue, s.Cart, s.Doubt = true, d.Other, "", false, "", ""
+	case Replaced:
+		s.ReplacedBy = d.Other
 	case TookPlace:
-		s.Spare, s.Replaces = false, d.Other
+		s.Spare, s.Test, s.Replaces = false, false, d.Other
 	case Held:
 		s.Held = d.Note
 	case Released:
@@ -133,17 +162,52 @@ func Apply(s State, e Event) State {
 		s.Copies, s.LabelDue = d.Copy, false
 	case LabelWaits:
 		s.LabelDue = true
+	case Checked:
+		s.Checks = append(without(s.Checks, e.Step), Check{Step: e.Step, At: e.At})
+	case CheckFell:
+		s.Checks = without(s.Checks, e.Step)
+	case Doubted:
+		s.Doubt = d.Note
+	case Cleared:
+		s.Doubt = ""
+	case Skipped:
+		s.Past = pass(s.Past, e, d.Next)
+		s.Next, s.Finished, s.Waits = d.Next, d.Finished, nil
+	case Carted:
+		s.Cart = d.Other
+	case Delivered:
+		s.Delivered, s.Cart = e.At, ""
 	case Reverted:
 		s = revert(s, d.Back)
 	}
 	return s
 }
 
+// flawed begins a repair: its steps come before the next one.
+func flawed(s State, e Event) State {
+	d := e.Detail
+	if e.Step >= 0 {
+		s.Nicks = append(slices.Clip(s.Nicks), e.Step)
+	}
+	if d.Defect != "" {
+		s.Flaws = append(slices.Clip(s.Flaws), Flaw{Defect: d.Defect, Step: e.Step, Spot: d.Spot})
+	}
+	s.Mend = NextWork(d.Repair, 0) + len(s.Repair)
+	s.Repair = append(slices.Clip(s.Repair), d.Repair...)
+	s.Waits, s.Doubt, s.Delivered = d.Waits, "", time.Time{}
+	return s
+}
+
+// without gives the checks of other steps.
+func without(checks []Check, step int) []Check {
+	return slices.DeleteFunc(slices.Clone(checks), func(c Check) bool { return c.Step == step })
+}
+
 func born(s State, b *Birth) State {
 	if b == nil {
 		return s
 	}
-	s.Kind, s.Job, s.Line, s.Number, s.Spare = b.Kind, b.Job, b.Line, b.Number, b.Spare
+	s.Kind, s.Job, s.Line, s.Number, s.Spare, s.Test = b.Kind, b.Job, b.Line, b.Number, b.Spare, b.Test
 	s.Steps, s.Next, s.Replaces = b.Steps, b.First, b.Replaces
 	return s
 }
@@ -152,7 +216,11 @@ func born(s State, b *Birth) State {
 func pass(past []Past, e Event, next int) []Past {
 	past = slices.Clone(past)
 	for len(past) < next {
-		past = append(past, Past{How: WasDone})
+		how := WasDone
+		if e.Kind == Skipped {
+			how = WasSkipped
+		}
+		past = append(past, Past{How: how})
 	}
 	for _, i := range e.Detail.Filled {
 		if i >= 0 && i < len(past) {

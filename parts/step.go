@@ -36,7 +36,54 @@ type Step struct {
 	// Sets is the size of the part that the machine is set to here: a fence
 	// to its width, a stop to its length. Parts that agree in it share a setup.
 	Sets Dimension `json:"sets,omitempty"`
+	// Makes is the size that is final once this is done.
+	Makes Dimension `json:"makes,omitempty"`
+	// Parts marks the step that makes parts distinct: until it is done they
+	// travel as blanks, several parts in one piece of wood.
+	Parts bool `json:"parts,omitempty"`
+	// Check says what is checked on the first piece of a setup; "" for nothing.
+	Check string `json:"check,omitempty"`
+
+	Cuts  []Face `json:"cuts,omitempty"`   // faces that lose wood here
+	Bears []Face `json:"bears,omitempty"`  // faces on table, fence, stop, jig or clamp
+	Joins []Face `json:"joins,omitempty"`  // faces that get glue
+	Coats []Face `json:"coats,omitempty"`  // faces that get a coat; these are its side
+	Coat  string `json:"coat,omitempty"`   // what the coat is: "stain"
+	Scuff bool   `json:"scuffs,omitempty"` // roughens a coat so that glue or the next coat holds
+
+	Safe  Smallest `json:"safe,omitzero"`   // the smallest piece that is safe here
+	Snipe Length   `json:"snipe,omitempty"` // what the machine may spoil at each end
+
+	SetupMinutes int `json:"setup_minutes,omitempty"` // expected, to set the machine
+	EachSeconds  int `json:"each_seconds,omitempty"`  // expected, for each piece
+
+	// Latest ends the recoat window of a wait, in minutes from its start; 0
+	// where the product has none. Missed is what its data sheet says then.
+	Latest int    `json:"latest,omitempty"`
+	Missed string `json:"missed,omitempty"`
 }
+
+// Smallest is the shortest, narrowest and thinnest piece that is safe at a
+// machine; zero where that does not matter.
+type Smallest struct {
+	Length Length `json:"length,omitempty"`
+	Width  Length `json:"width,omitempty"`
+	Thick  Length `json:"thick,omitempty"`
+}
+
+// Face is a side of a part, or several that are alike.
+type Face string
+
+// The faces of a part.
+const (
+	ShowFace Face = "show face"
+	BackFace Face = "back"
+	Edges    Face = "edges"
+	Ends     Face = "ends"
+)
+
+// Faces lists every face.
+var Faces = []Face{ShowFace, BackFace, Edges, Ends}
 
 // Dimension is a size of a part, or its pattern of holes, by which a machine
 // is set.

@@ -1,0 +1,16 @@
+-- +goose Up
+-- Test pieces of a line, how many parts one of its blanks becomes, its pattern
+-- of holes and its hand.
+ALTER TABLE lines ADD COLUMN tests BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN per_blank BIGINT NOT NULL DEFAULT 0;
+ALTER TABLE lines ADD COLUMN pattern TEXT NOT NULL DEFAULT '';
+ALTER TABLE lines ADD COLUMN hand TEXT NOT NULL DEFAULT '';
+-- The cart a piece lies on.
+ALTER TABLE part_states ADD COLUMN cart TEXT NOT NULL DEFAULT '';
+CREATE INDEX part_states_on_cart ON part_states (cart) WHERE cart <> '';
+-- What goes wrong and how it is repaired; content is JSON.
+CREATE TABLE defects (key TEXT PRIMARY KEY, place BIGINT NOT NULL, content TEXT NOT NULL);
+-- Patterns of holes; content is JSON.
+CREATE TABLE patterns (key TEXT PRIMARY KEY, content TEXT NOT NULL);
+-- Pictures of defects, by the SHA-256 of their bytes in hexadecimal.
+CREATE TABLE photos (name TEXT PRIMARY KEY, type TEXT NOT NULL, data BYTEA NOT NULL, recorded BIGINT NOT NULL);
