@@ -34,6 +34,7 @@ type State struct {
 	Parts      []ID   `json:"parts,omitempty"` // of an assembly: what was fitted into it
 	Held       string `json:"held,omitempty"`  // why it is held; "" when it is not
 	Scrapped   bool   `json:"scrapped,omitempty"`
+	Void       bool   `json:"void,omitempty"` // listed by mistake: nothing is short without it
 	Replaces   ID     `json:"replaces,omitempty"`
 	ReplacedBy ID     `json:"replaced_by,omitempty"`
 	Copies     int    `json:"copies,omitempty"`    // labels printed of it
@@ -81,6 +82,11 @@ const (
 
 // Mending reports whether a repair is not finished.
 func (s State) Mending() bool { return s.Mend < len(s.Repair) }
+
+// Short reports whether something was scrapped that nothing has replaced.
+func (s State) Short() bool {
+	return s.Scrapped && s.ReplacedBy == "" && !s.Void && !s.Spare && !s.Kind.Counts()
+}
 
 // Ready is when the last clock runs out; zero when none was started.
 func (s State) Ready() time.Time {
@@ -150,6 +156,7 @@ func Apply(s State, e Event) State {
 		s.In, s.Spare, s.Test, s.Cart, s.Doubt = d.Other, false, false, "", ""
 	case Scrapped:
 		s.Scrapped, s.ReplacedBy, s.Held, s.LabelDue, s.Cart, s.Doubt = true, d.Other, "", false, "", ""
+		s.Void = d.Void
 	case Replaced:
 		s.ReplacedBy = d.Other
 	case TookPlace:

@@ -10,7 +10,6 @@ import (
 type View struct {
 	Subject  State             // what the mark names
 	Group    []State           // a ticket or a cart: its pieces; an assembly before dry fit: every part that could go into it; a part: the spares of its line
-	Ticket   State             // a part: the ticket of its line, when a step of it wants a check; a zero State otherwise
 	Needs    []Line            // an assembly: the lines it takes; Line.Each of each
 	Lines    map[int64]Line    // the lines of all of them
 	Routings map[int64]Routing // the steps of all of them
@@ -36,4 +35,15 @@ func PieceName(l Line, s State) string {
 		return fmt.Sprintf("%s %d (spare)", l.Name, s.Number)
 	}
 	return fmt.Sprintf("%s %d", l.Name, s.Number)
+}
+
+// Late parks what is told too late to be judged by itself: the mark has
+// something later already, and whether this still holds is for a person to
+// say. nil when it is in order.
+func (v View) Late(s State, at time.Time) *Problem {
+	if !at.Before(s.LastAt) {
+		return nil
+	}
+	return Problemf(Parked, "late", "This is from %s, and %s has something later, from %s.", at, v.Name(s), s.LastAt).
+		Next("It is on the list of late scans: look at it there.")
 }

@@ -20,9 +20,12 @@ type madeJob struct {
 	Code       string `json:"code"`
 	Name       string `json:"name"`
 	Lines      int    `json:"lines"`
-	Parts      int    `json:"parts"` // without spares
+	Parts      int    `json:"parts"` // without spares and test pieces
 	Spares     int    `json:"spares"`
+	Tests      int    `json:"tests,omitempty"` // test pieces
 	Assemblies int    `json:"assemblies"`
+	// Hints are worth a look, and stopped nothing.
+	Hints []troubleJSON `json:"hints,omitempty"`
 }
 
 // apiList makes a job of the list in the body: all of it or nothing.
@@ -53,7 +56,7 @@ func (s *Server) apiList(c *gin.Context) error {
 	}
 	c.Header("Location", "/api/v1/jobs/"+job.Code+"/parts")
 	return answer(c, http.StatusCreated, madeJob{Code: job.Code, Name: job.Name,
-		Lines: len(p.Lines), Parts: p.Parts, Spares: p.Spares, Assemblies: p.Made})
+		Lines: len(p.Lines), Parts: p.Parts, Spares: p.Spares, Tests: p.Tests, Assemblies: p.Made, Hints: troublesJSON(p.Hints, s.words(ctx))})
 }
 
 // bodyTable reads the cells of the list that is the request's body.
@@ -110,11 +113,15 @@ type troubleJSON struct {
 
 // troubled is the refusal of a list with every trouble in it.
 func troubled(all []cutlist.Trouble, w words) error {
+	return parts.Problemf(parts.Refused, "list-troubled", "Nothing was imported. Things wrong in the list: %d. The first: %s", len(all), all[0].String()).
+		Next("Put them right in the list and send it again.").Fact("troubles", troublesJSON(all, w))
+}
+
+func troublesJSON(all []cutlist.Trouble, w words) []troubleJSON {
 	list := make([]troubleJSON, 0, len(all))
 	for _, t := range all {
 		list = append(list, troubleJSON{Row: t.Row, Column: t.Column, Heading: t.Heading, Field: string(t.Field),
 			Code: t.Problem.Code, Say: w.Say(t.Problem), Next: w.Do(t.Problem)})
 	}
-	return parts.Problemf(parts.Refused, "list-troubled", "Nothing was imported. Things wrong in the list: %d. The first: %s", len(all), all[0].String()).
-		Next("Put them right in the list and send it again.").Fact("troubles", list)
+	return list
 }

@@ -11,6 +11,7 @@ import (
 	"benchtally/labels"
 	"benchtally/parts"
 	"benchtally/parts/bench"
+	"benchtally/parts/safe"
 )
 
 // jobPage is one job: its lines with where their parts are, its tickets and
@@ -25,8 +26,9 @@ type jobPage struct {
 	Labels int // that wait to be printed
 	// Routings are the steps that a line may still be given.
 	Routings []parts.Routing
-	Started  bool // something of it was worked on
-	Gone     bool // it was taken back
+	TooSmall map[int64][]safe.Warning // by line: its pieces that are too small for a machine
+	Started  bool                     // something of it was worked on
+	Gone     bool                     // it was taken back
 }
 
 // jobLine is a line with its pieces.
@@ -63,7 +65,7 @@ func (s *Server) job(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	page := jobPage{Job: job.Job, Sheets: labels.Sheets(), Gone: true}
+	page := jobPage{Job: job.Job, Sheets: labels.Sheets(), Gone: true, TooSmall: job.Warnings()}
 	if page.Routings, err = s.bench.Routings(c.Request.Context()); err != nil {
 		return err
 	}

@@ -143,7 +143,7 @@ func (s *Server) listPage(c *gin.Context, table cutlist.Table) (listPage, error)
 		page.Unit = "in"
 	}
 	choices := cutlist.Choices{Unit: parts.Unit(page.Unit), Columns: map[string]cutlist.Field{}, Assemblies: map[string]int{}}
-	picks := bench.Picks{Steps: map[int]string{}, Spares: map[int]int{}, AssemblySteps: map[string]string{}}
+	picks := bench.Picks{Steps: map[int]string{}, Spares: map[int]int{}, Tests: map[int]int{}, PerBlank: map[int]int{}, AssemblySteps: map[string]string{}}
 	if err := readChoices(c, &choices, &picks); err != nil {
 		return page, err
 	}
@@ -179,7 +179,8 @@ func (s *Server) listPage(c *gin.Context, table cutlist.Table) (listPage, error)
 }
 
 // readChoices reads the fields of the preview's form: field:HEADING,
-// made:ASSEMBLY, frame-steps:ASSEMBLY, steps:ROW and spares:ROW.
+// made:ASSEMBLY, frame-steps:ASSEMBLY, steps:ROW, spares:ROW, tests:ROW and
+// per-blank:ROW. An assembly is named by its path.
 func readChoices(c *gin.Context, choices *cutlist.Choices, picks *bench.Picks) error {
 	for key, values := range c.Request.PostForm {
 		what, of, ok := strings.Cut(key, ":")
@@ -198,16 +199,19 @@ func readChoices(c *gin.Context, choices *cutlist.Choices, picks *bench.Picks) e
 			picks.AssemblySteps[of] = value
 		case "steps":
 			picks.Steps[row] = value
-		case "made", "spares":
-			n, err := strconv.Atoi(value)
-			if err != nil {
-				return parts.Problemf(parts.Invalid, "number-unreadable", "%q is not a number.", value).Next("Go back and write it in digits.")
-			}
-			if what == "made" {
-				choices.Assemblies[of] = n
-			} else {
-				picks.Spares[row] = n
-			}
+		}
+		numbers := map[string]map[int]int{"spares": picks.Spares, "tests": picks.Tests, "per-blank": picks.PerBlank}[what]
+		if what != "made" && numbers == nil {
+			continue
+		}
+		n, err := strconv.Atoi(value)
+		if err != nil {
+			return parts.Problemf(parts.Invalid, "number-unreadable", "%q is not a number.", value).Next("Go back and write it in digits.")
+		}
+		if what == "made" {
+			choices.Assemblies[of] = n
+		} else {
+			numbers[row] = n
 		}
 	}
 	return nil

@@ -67,6 +67,7 @@ func TestEveryPageIsDrawn(t *testing.T) {
 		"station":    {{"/S/CROSSCUT", "here now"}},
 		"steps":      {{"/steps", "Solid-wood frame part"}},
 		"steps_edit": {{"/steps/frame", "dry fit"}, {"/steps/new?for=assembly", "New steps"}},
+		"patterns":   {{"/patterns", "Add a pattern"}, {"/patterns?length=34+1/2&loose=1", "either face"}},
 		"late":       {{"/late", "None."}},
 		"settings":   {{"/settings", "Time zone"}},
 	}
@@ -206,82 +207,6 @@ func TestAnOlderLabelSaysSo(t *testing.T) {
 	assert.Contains(t, body, "label 2 was printed later")
 	_, body = get(t, s.url+"/P/2/"+rail)
 	assert.NotContains(t, body, "was printed later")
-}
-
-func TestStepsAreEdited(t *testing.T) {
-	s, job := stocked(t)
-	row := func(form url.Values, order, name, at, hours, kind string) {
-		form.Add("order", order)
-		form.Add("step", name)
-		form.Add("at", at)
-		form.Add("hours", hours)
-		form.Add("kind", kind)
-		form.Add("sets", "")
-	}
-	form := url.Values{"name": {"Loose solid part"}}
-	row(form, "2", "plane", "plane", "", "")
-	row(form, "1", "rough length", "crosscut", "", "")
-	row(form, "1.5", "rest", "wait:resting", "0,5", "")
-	row(form, "9", "", "rip", "", "")
-	status, body := post(t, s.url+"/steps/loose-part", form)
-	require.Equal(t, 200, status)
-	assert.Contains(t, body, "version 2")
-	form.Set("name", "")
-	status, body = post(t, s.url+"/steps/loose-part", form)
-	require.Equal(t, 400, status)
-	assert.Contains(t, body, "have no name")
-	shelf, err := s.bench.Look(context.Background(), named(t, s, job.Job.Code, "Shelf", parts.Single))
-	require.NoError(t, err)
-	assert.Greater(t, len(shelf.Steps), 10, "a part under way keeps the steps it started with")
-}
-
-// What the editor shows it sends back: saving without a change loses nothing.
-func TestTheEditorKeepsEveryStep(t *testing.T) {
-	s, _ := stocked(t)
-	before, err := s.bench.Routings(context.Background())
-	require.NoError(t, err)
-	for _, r := range before {
-		form := url.Values{"name": {r.Name}, "for": {string(r.For)}}
-		for i, step := range r.Steps {
-			at, hours := string(step.Station), ""
-			if step.Wait() {
-				at, hours = "wait:"+string(step.Clock), fmt.Sprint(step.Lasts().Hours())
-			}
-			_, page := get(t, s.url+"/steps/"+r.Key)
-			form.Add("order", fmt.Sprint(i+1))
-			form.Add("step", step.Name)
-			form.Add("at", at)
-			form.Add("hours", hours)
-			form.Add("sets", string(step.Sets))
-			form.Add("kind", chosenKinds(page)[i])
-		}
-		status, page := post(t, s.url+"/steps/"+r.Key, form)
-		require.Equal(t, 200, status, text(page))
-	}
-	after, err := s.bench.Routings(context.Background())
-	require.NoError(t, err)
-	kept := map[string][]parts.Step{}
-	for _, r := range after {
-		require.Equal(t, 2, r.Version)
-		kept[r.Key] = r.Steps
-	}
-	for _, r := range before {
-		assert.Equal(t, r.Steps, kept[r.Key], r.Key)
-	}
-}
-
-// chosenKinds reads what the editor has chosen as special in each row.
-func chosenKinds(page string) []string {
-	var kinds []string
-	for _, field := range strings.Split(page, `<select name="kind"`)[1:] {
-		field, _, _ = strings.Cut(field, "</select>")
-		kind := ""
-		if before, _, ok := strings.Cut(field, `" selected`); ok {
-			kind = before[strings.LastIndex(before, `"`)+1:]
-		}
-		kinds = append(kinds, kind)
-	}
-	return kinds
 }
 
 func TestSettingsAreChecked(t *testing.T) {

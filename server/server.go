@@ -107,6 +107,9 @@ func (s *Server) router() *gin.Engine {
 	r.GET("/steps/:key", s.try(s.editSteps))
 	r.POST("/steps/:key", s.try(s.saveSteps))
 
+	r.GET("/patterns", s.try(s.patterns))
+	r.POST("/patterns", s.try(s.savePattern))
+
 	r.GET("/late", s.try(s.late))
 	r.POST("/late/:command", s.try(s.settleLate))
 	r.GET("/settings", s.try(s.settings))

@@ -2,12 +2,12 @@ package server
 
 import (
 	"net/http"
-	"strconv"
 	"strings"
 
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
+	"benchtally/parts/safe"
 	"benchtally/parts/setup"
 )
 
@@ -17,6 +17,8 @@ import (
 type stationPage struct {
 	Station parts.StationRow
 	Setups  []setup.Setup
+	// TooSmall is what comes here and is too small for the machine.
+	TooSmall []safe.Warning
 }
 
 // setStation sets the phone that opened a placard to its station.
@@ -31,7 +33,11 @@ func (s *Server) setStation(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	s.page(c, http.StatusOK, "station", capital(st.Name), stationPage{Station: st, Setups: setups})
+	small, err := s.bench.TooSmall(c.Request.Context(), st.Key)
+	if err != nil {
+		return err
+	}
+	s.page(c, http.StatusOK, "station", capital(st.Name), stationPage{Station: st, Setups: setups, TooSmall: small})
 	return nil
 }
 
@@ -47,32 +53,6 @@ func (s *Server) setWho(c *gin.Context) error {
 		return parts.Problemf(parts.Invalid, "name-long", "That name is longer than 40 characters.").Next("Write the name people call you by.")
 	}
 	remember(c, "who", who)
-	c.Redirect(http.StatusSeeOther, "/stations")
-	return nil
-}
-
-func (s *Server) stations(c *gin.Context) error {
-	all, err := s.bench.Stations(c.Request.Context())
-	if err != nil {
-		return err
-	}
-	s.page(c, http.StatusOK, "stations", "Stations", all)
-	return nil
-}
-
-func (s *Server) saveStation(c *gin.Context) error {
-	place, err := strconv.Atoi(strings.TrimSpace(c.PostForm("place")))
-	if err != nil || place < 1 || place > 999 {
-		return parts.Problemf(parts.Invalid, "station-place", "The place %q is not a number from 1 to 999.", c.PostForm("place")).Next("Number the stations in the order of the floor.")
-	}
-	st := parts.StationRow{Key: parts.Station(strings.TrimSpace(c.PostForm("key"))), Name: strings.TrimSpace(c.PostForm("name")),
-		Caution: strings.TrimSpace(c.PostForm("caution")), Place: place}
-	if _, err := s.bench.Station(c.Request.Context(), st.Key); err == nil && c.PostForm("change") == "" {
-		return parts.Problemf(parts.Refused, "station-there", "There is a station %q already.", string(st.Key)).Next("Change that one below its name, or choose another short name.")
-	}
-	if err := s.bench.SaveStation(c.Request.Context(), st); err != nil {
-		return err
-	}
 	c.Redirect(http.StatusSeeOther, "/stations")
 	return nil
 }

@@ -1,43 +1,73 @@
 package server
 
 import (
+	"errors"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
 )
 
-// stepsPage is the editor of one list of steps.
+// stepsPage is the page of every list of steps.
 type stepsPage struct {
-	parts.Routing
-	Stations []parts.StationRow
-	Clocks   []parts.Clock
-	Sets     []parts.Dimension
-	Problem  *parts.Problem
+	Lists []stepsList
+	Kept  *parts.Routing // what was saved just now
 }
 
-// stepLists is the page of every list of steps.
-type stepLists struct {
-	Lists []parts.Routing
-	At    map[parts.Station]string // stations as people say them
+// stepsList is a list of steps in its newest version, with who follows which.
+type stepsList struct {
+	parts.Routing
+	Rows []stepRow
+	Now  *stepsUse // who follows the newest version; nil for nobody
+	Old  []oldSteps
+}
+
+// oldSteps is an older version that is still followed.
+type oldSteps struct {
+	stepsUse
+	Rows []stepRow
 }
 
 func (s *Server) steps(c *gin.Context) error {
-	all, err := s.bench.Routings(c.Request.Context())
+	ctx := c.Request.Context()
+	all, err := s.bench.Routings(ctx)
 	if err != nil {
 		return err
 	}
-	stations, err := s.bench.Stations(c.Request.Context())
+	stations, err := s.bench.Stations(ctx)
 	if err != nil {
 		return err
 	}
-	page := stepLists{Lists: all, At: map[parts.Station]string{}}
+	set, err := s.bench.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	uses, err := s.stepsInUse(ctx)
+	if err != nil {
+		return err
+	}
+	at := map[parts.Station]string{}
 	for _, st := range stations {
-		page.At[st.Key] = st.Name
+		at[st.Key] = st.Name
+	}
+	var page stepsPage
+	for _, r := range all {
+		list := stepsList{Routing: r, Rows: stepRows(r.Steps, at, set.Style())}
+		for _, use := range uses[r.Key] {
+			if use.Version == r.Version {
+				list.Now = &use
+				continue
+			}
+			list.Old = append(list.Old, oldSteps{stepsUse: use, Rows: stepRows(use.Steps, at, set.Style())})
+		}
+		page.Lists = append(page.Lists, list)
+		if r.Key == c.Query("kept") {
+			page.Kept = &r
+		}
 	}
 	s.page(c, http.StatusOK, "steps", "Steps", page)
 	return nil
@@ -48,7 +78,11 @@ func (s *Server) editSteps(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.showSteps(c, http.StatusOK, r, nil)
+	set, err := s.bench.Settings(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	return s.showSteps(c, http.StatusOK, r, writeSteps(r.Steps, set.Style()), nil)
 }
 
 // routingOf gives the steps of the address; "new" starts a list.
@@ -71,101 +105,58 @@ func (s *Server) routingOf(c *gin.Context) (parts.Routing, error) {
 	return all[i], nil
 }
 
-func (s *Server) showSteps(c *gin.Context, status int, r parts.Routing, p *parts.Problem) error {
-	stations, err := s.bench.Stations(c.Request.Context())
-	if err != nil {
-		return err
-	}
-	title := r.Name
-	if title == "" {
-		title = "New steps"
-	}
-	s.page(c, status, "steps_edit", title, stepsPage{Routing: r, Stations: stations, Clocks: parts.Clocks, Sets: parts.Dimensions, Problem: p})
-	return nil
-}
-
 func (s *Server) saveSteps(c *gin.Context) error {
 	r, err := s.routingOf(c)
 	if err != nil {
 		return err
 	}
-	if kind := parts.Kind(c.PostForm("for")); r.Key == "" && kind == parts.Assembly {
-		r.For = kind
-	}
-	r.Name = c.PostForm("name")
-	if r.Steps, err = sentSteps(c); err == nil {
-		_, err = s.bench.SaveRouting(c.Request.Context(), r)
-	}
-	if p := parts.AsProblem(err); p != nil {
-		return s.showSteps(c, statuses[p.Sort], r, p)
-	}
+	form, err := sentForm(c)
 	if err != nil {
 		return err
 	}
-	c.Redirect(http.StatusSeeOther, "/steps")
-	return nil
+	if kind := parts.Kind(form.Get("for")); r.Key == "" && kind == parts.Assembly {
+		r.For = kind
+	}
+	kept, err := s.keepSteps(c, r, form)
+	switch p := parts.AsProblem(err); {
+	case err == nil:
+		c.Redirect(http.StatusSeeOther, "/steps?kept="+url.QueryEscape(kept.Key))
+		return nil
+	case p == nil || p.Code == "steps-torn":
+		return err
+	default:
+		r.Name = form.Get("name")
+		return s.showSteps(c, statuses[p.Sort], r, form, p)
+	}
 }
 
-// sentSteps reads the rows of the editor: equally long lists of fields. A row
-// without a name is left out; rows go by the number in their first field.
-func sentSteps(c *gin.Context) ([]parts.Step, error) {
-	names, orders := c.PostFormArray("step"), c.PostFormArray("order")
-	at, waits, flags, sets := c.PostFormArray("at"), c.PostFormArray("hours"), c.PostFormArray("kind"), c.PostFormArray("sets")
-	if len(orders) != len(names) || len(at) != len(names) || len(waits) != len(names) || len(flags) != len(names) || len(sets) != len(names) {
-		return nil, parts.Problemf(parts.Invalid, "steps-torn", "The form did not arrive whole.").Next("Send it again.")
+// keepSteps saves what the form says as the newest version of r.
+func (s *Server) keepSteps(c *gin.Context, r parts.Routing, form url.Values) (parts.Routing, error) {
+	set, err := s.bench.Settings(c.Request.Context())
+	if err != nil {
+		return r, err
 	}
-	type row struct {
-		order float64
-		step  parts.Step
+	r.Name = written(form.Get("name"))
+	if r.Steps, err = readSteps(form, set.Unit); err != nil {
+		return r, err
 	}
-	var rows []row
-	for i, name := range names {
-		if strings.TrimSpace(name) == "" {
-			continue
-		}
-		order, err := strconv.ParseFloat(strings.ReplaceAll(strings.TrimSpace(orders[i]), ",", "."), 64)
-		if err != nil {
-			return nil, parts.Problemf(parts.Invalid, "step-order", "The place %q of %s is not a number.", orders[i], name).Next("Number the steps; 3.5 goes between 3 and 4.")
-		}
-		step, err := sentStep(name, at[i], waits[i], flags[i], sets[i])
-		if err != nil {
-			return nil, err
-		}
-		rows = append(rows, row{order, step})
+	// Somebody else may have saved since the page was opened.
+	if r.Key != "" && form.Get("version") != strconv.Itoa(r.Version) {
+		return r, parts.Problemf(parts.Stale, "steps-stale", "Somebody saved version %d of these steps while you were writing.", r.Version).
+			Next("Look at it in another window first. Keeping yours now puts them after it.")
 	}
-	slices.SortStableFunc(rows, func(a, b row) int {
-		switch {
-		case a.order < b.order:
-			return -1
-		case a.order > b.order:
-			return 1
-		}
-		return 0
-	})
-	steps := make([]parts.Step, len(rows))
-	for i, r := range rows {
-		steps[i] = r.step
-	}
-	return steps, nil
+	return s.bench.SaveRouting(c.Request.Context(), r)
 }
 
-// sentStep reads one row: at is a station's key, or "wait:" and a clock.
-func sentStep(name, at, hours, kind, sets string) (parts.Step, error) {
-	step := parts.Step{Name: strings.TrimSpace(name)}
-	clock, isWait := strings.CutPrefix(at, "wait:")
-	if !isWait {
-		step.Station, step.Sets = parts.Station(at), parts.Dimension(sets)
-		step.Record = kind == "record" || kind == "binds" || kind == "glues"
-		step.Binds, step.Bores, step.Glues = kind == "binds", kind == "bores", kind == "glues"
-		return step, nil
+// sentForm reads the whole form, and says so when it is torn.
+func sentForm(c *gin.Context) (url.Values, error) {
+	err := c.Request.ParseForm()
+	var tooBig *http.MaxBytesError
+	if errors.As(err, &tooBig) {
+		return nil, err
 	}
-	if strings.TrimSpace(hours) == "" {
-		return step, parts.Problemf(parts.Invalid, "step-hours", "%s waits, and does not say how long.", step.Name).Next("Write hours, such as 24 or 0.5.")
+	if err != nil {
+		return nil, parts.Problemf(parts.Invalid, "steps-torn", "The form did not arrive whole.").Next("Go back and send it again.").Because(err)
 	}
-	h, err := strconv.ParseFloat(strings.ReplaceAll(strings.TrimSpace(hours), ",", "."), 64)
-	if err != nil || h < 0 || h > 24*365 {
-		return step, parts.Problemf(parts.Invalid, "step-hours", "%s waits %q hours.", step.Name, hours).Next("Write hours, such as 24 or 0.5.")
-	}
-	step.Clock, step.Minutes = parts.Clock(clock), int(h*60+0.5)
-	return step, nil
+	return c.Request.PostForm, nil
 }

@@ -18,7 +18,8 @@ import (
 const aboutImport = `
 benchtally import makes a job of a cut list, CSV or XLSX: every part gets a
 mark, every line a ticket. A list with anything wrong in it makes nothing, and
-every mistake is named with its row and column.
+every mistake is named with its row and column. What goes into what is written
+in the assembly column, the outer one first: Bench back > Ladder.
 
 Example:
   benchtally import -db shop.db -job "Tern Point lockers" lockers.csv
@@ -61,7 +62,7 @@ func listFlags(t *terminal, c *cutlist.Choices) {
 		c.Columns[heading] = field
 		return err
 	})
-	t.Func("assemblies", "`NAME=N`: how many are made of an assembly; may be given many times", func(s string) error {
+	t.Func("assemblies", "`NAME=N`: how many are made of an assembly, 'Bench back > Ladder=8' of one inside another; may be given many times", func(s string) error {
 		at := strings.LastIndexByte(s, '=')
 		if at < 1 {
 			return fmt.Errorf("write NAME=N, such as 'Locker front=12'")
@@ -103,12 +104,19 @@ func makeJob(ctx context.Context, t *terminal, b *bench.Bench, dsn, name string,
 		}
 		return parts.Problemf(parts.Invalid, "list-troubled", "Nothing was imported.").Next("Put this right in the list and import it again.")
 	}
+	for _, hint := range p.Hints {
+		fmt.Fprintf(t.err, "Worth a look: %s\n", hint)
+	}
 	job, err := b.MakeJob(ctx, newID(), name, p)
 	if err != nil {
 		return err
 	}
 	fmt.Fprintf(t.out, "Job: %s\n", job.Code)
-	fmt.Fprintf(t.out, "%s, %s and %s on %s.\n", count(p.Parts, "part"), count(p.Spares, "spare"), count(p.Made, "assembly"), count(len(p.Lines), "line"))
+	extra := count(p.Spares, "spare")
+	if p.Tests > 0 {
+		extra += ", " + count(p.Tests, "test piece")
+	}
+	fmt.Fprintf(t.out, "%s, %s and %s on %s.\n", count(p.Parts, "part"), extra, count(p.Made, "assembly"), count(len(p.Lines), "line"))
 	fmt.Fprintf(t.out, "Print its tickets: benchtally labels -db %s -job %s -what tickets -out tickets.pdf\n", dsn, job.Code)
 	return nil
 }

@@ -20,19 +20,21 @@ var mayImport = map[string][]string{
 	"cmd/benchtally": {"labels", "parts", "parts/bench", "parts/cutlist", "server"},
 	// The server shows what bench gives it, so it knows the types of the rooms
 	// that bench's answers are made of. It opens no store by itself.
-	"server":        {"labels", "parts", "parts/bench", "parts/cutlist", "parts/floor", "parts/routing", "parts/setup", "parts/store", "static", "templates"},
+	"server":        {"labels", "parts", "parts/bench", "parts/bore", "parts/cutlist", "parts/floor", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
 	"templates":     {},
 	"static":        {},
 	"labels":        {"parts"},
 	"parts":         {},
+	"parts/bore":    {"parts"},
 	"parts/cutlist": {"parts"},
 	"parts/routing": {"parts"},
 	"parts/rework":  {"parts"},
 	"parts/floor":   {"parts"},
+	"parts/safe":    {"parts"},
 	"parts/setup":   {"parts"},
 	"parts/store":   {"parts"},
 	// The content of a print order is kept with the log, so one room composes it.
-	"parts/bench":    {"labels", "parts", "parts/cutlist", "parts/floor", "parts/rework", "parts/routing", "parts/setup", "parts/store"},
+	"parts/bench":    {"labels", "parts", "parts/bore", "parts/cutlist", "parts/floor", "parts/rework", "parts/routing", "parts/safe", "parts/setup", "parts/store"},
 	"parts/shoptest": {"parts", "parts/bench", "parts/cutlist"},
 }
 

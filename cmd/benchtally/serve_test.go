@@ -125,7 +125,7 @@ func TestServe(t *testing.T) {
 	require.Equal(t, 200, status, "%s", answer)
 	require.Contains(t, answer, `"count":4`)
 	r.stops()
-	require.Equal(t, "15 marks, 19 events, 0 differences.\n", fine(t, "check", "-db", db))
+	require.Equal(t, "16 marks, 20 events, 0 differences.\n", fine(t, "check", "-db", db))
 	require.Empty(t, r.stderr.String())
 }
 
@@ -218,7 +218,7 @@ func TestTheDemosStory(t *testing.T) {
 		}
 	}
 	require.Equal(t, "Locker front", job.Lines[10].Name)
-	require.Equal(t, map[parts.Kind]int{parts.Single: 48, parts.Assembly: 12, parts.Ticket: 3}, kinds, "48 parts in 12 frames")
+	require.Equal(t, map[parts.Kind]int{parts.Single: 48, parts.Assembly: 12, parts.Ticket: 4}, kinds, "48 parts in 12 frames")
 	// Finished: 2 frames, 4 stiles, 3 top rails, 2 bottom rails. Ready: 5
 	// assemblies, the rail made anew, 4 parts of the bench back, 12 shelves, 6
 	// divisions, 4 cleats. In an assembly: the 4 parts of 10 frames.

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"benchtally/parts"
+	"benchtally/parts/rework"
 	"benchtally/parts/routing"
 	"benchtally/parts/store"
 )
@@ -37,7 +38,7 @@ type Options struct {
 func Open(ctx context.Context, dsn string, o Options) (*Bench, error) {
 	s, err := store.Open(ctx, dsn, store.Options{
 		Alone: o.Alone, Clock: o.Clock,
-		Furniture: store.Furniture{Stations: routing.Stations(), Routings: routing.ReadyMade()},
+		Furniture: store.Furniture{Stations: routing.Stations(), Routings: routing.ReadyMade(), Defects: rework.Catalogue()},
 	})
 	if err != nil {
 		return nil, err

@@ -64,6 +64,13 @@ func (b *Bench) RecordLate(ctx context.Context, id, late parts.CommandID) (Answe
 		return Answer{}, fmt.Errorf("read late scan %s: %w", late, err)
 	}
 	r.ID, r.At = id, time.Time{}
+	again := map[string]func(context.Context, Request) (Answer, error){
+		"plug": b.Plug, "mend": b.Mend, "return": b.Return, "remake": b.Remake, "scrap": b.Scrap, "lost": b.Lost,
+		"skip": b.Skip, "take-apart": b.TakeApart,
+	}
+	if verb, ok := again[all[i].Kind]; ok {
+		return verb(ctx, r)
+	}
 	return b.Scan(ctx, r)
 }
 

@@ -130,10 +130,35 @@ func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 	case parts.Fitted:
 		return "Fitted into %s", []any{d.Other}
 	case parts.Plugged:
+		if d.Spot != "" {
+			return "Plugged (%s); to be bored again", []any{d.Spot}
+		}
 		return "Plugged; to be bored again", nil
+	case parts.Flawed, parts.Returned:
+		return defectSentence(e)
+	case parts.Doubted:
+		return "To be looked at: %s", []any{d.Note}
+	case parts.Cleared:
+		return "Looked at, and good", nil
+	case parts.Checked:
+		did, _ := stepNames(p.View, stateFor(p, s), e)
+		return "First piece checked: %s", []any{did}
+	case parts.CheckFell:
+		return "The setup was at fault; it has to be checked again", nil
+	case parts.Skipped:
+		return "Steps left out", nil
+	case parts.Carted:
+		if d.Other == "" {
+			return "Taken off the cart", nil
+		}
+		return "Put on cart %s", []any{d.Other}
+	case parts.Delivered:
+		return "Delivered", nil
+	case parts.Replaced:
+		return "%s takes its place after all", []any{d.Other}
 	case parts.Scrapped:
 		if d.Other == "" {
-			return "Scrapped", nil
+			return "Scrapped; nothing takes its place", nil
 		}
 		return "Scrapped; %s takes its place", []any{d.Other}
 	case parts.TookPlace:
@@ -150,6 +175,23 @@ func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 		return "Taken back", nil
 	}
 	return "%s", []any{e.Kind}
+}
+
+// defectSentence says what was wrong and how it is repaired.
+func defectSentence(e parts.Event) (string, []any) {
+	d := e.Detail
+	say, args := "%s", []any{d.Called}
+	if e.Kind == parts.Returned {
+		say = "Came back from the client: %s"
+	}
+	if d.Spot != "" {
+		say, args = say+" (%s)", append(args, d.Spot)
+	}
+	var repair []string
+	for _, s := range d.Repair {
+		repair = append(repair, s.Name)
+	}
+	return say + "; to be repaired: %s", append(args, joined(repair))
 }
 
 // stateFor gives the state whose steps an event is about; a ticket borrows

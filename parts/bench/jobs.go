@@ -15,10 +15,12 @@ type JobRequest struct {
 	Job   string          `json:"job"`
 	Line  int64           `json:"line,omitempty"`
 	Steps string          `json:"steps,omitempty"` // key of the steps a line is to follow
+	OnAt  int             `json:"on_at,omitempty"` // number of the step at which what is under way goes on; 0 for the one of the same name
 	By    string          `json:"by,omitempty"`
 }
 
-// ChangeSteps lets the parts of a line follow other steps, before work starts.
+// ChangeSteps lets the pieces of a line follow other steps, or the newest
+// version of theirs: what is under way is moved over.
 func (b *Bench) ChangeSteps(ctx context.Context, r JobRequest) error {
 	all, err := b.store.Routings(ctx)
 	if err != nil {
@@ -27,7 +29,7 @@ func (b *Bench) ChangeSteps(ctx context.Context, r JobRequest) error {
 	return b.doJob(ctx, "change-steps", r, func(v parts.View, person int64) ([]parts.Event, error) {
 		for _, steps := range all {
 			if steps.Key == r.Steps {
-				return routing.Reroute(v, r.Line, steps, person)
+				return routing.Reroute(v, r.Line, steps, r.OnAt, person)
 			}
 		}
 		return nil, parts.Problemf(parts.Invalid, "steps-unknown", "There are no steps %q.", r.Steps).Next("Choose steps from the list.")
@@ -38,6 +40,13 @@ func (b *Bench) ChangeSteps(ctx context.Context, r JobRequest) error {
 func (b *Bench) TakeBackJob(ctx context.Context, r JobRequest) error {
 	return b.doJob(ctx, "take-back-job", r, func(v parts.View, person int64) ([]parts.Event, error) {
 		return rework.TakeBackJob(v, rework.By{Person: person, At: v.Now})
+	})
+}
+
+// Deliver hands over what is finished of a job.
+func (b *Bench) Deliver(ctx context.Context, r JobRequest) error {
+	return b.doJob(ctx, "deliver", r, func(v parts.View, person int64) ([]parts.Event, error) {
+		return rework.Deliver(v, rework.By{Person: person, At: v.Now})
 	})
 }
 

@@ -11,103 +11,14 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"benchtally/parts"
-	"benchtally/parts/cutlist"
 	"benchtally/parts/floor"
 	"benchtally/parts/routing"
 	"benchtally/parts/store"
 )
 
-// Picks are what a person chose for a list before it is confirmed. What is
-// not picked is guessed.
-type Picks struct {
-	Steps         map[int]string    // row of a line -> key of its steps
-	Spares        map[int]int       // row of a line -> spares instead of the list's
-	AssemblySteps map[string]string // assembly -> key of its steps
-}
-
-// Preview is a list as it would be made into a job.
-type Preview struct {
-	List       cutlist.List
-	Lines      []PreviewLine
-	Assemblies []PreviewAssembly
-	Routings   []parts.Routing // to choose from
-	Parts      int             // without spares
-	Spares     int
-	Made       int // assemblies
-}
-
-// PreviewLine is a line with its steps.
-type PreviewLine struct {
-	cutlist.Line
-	Steps parts.Routing
-	Each  int // how many one assembly takes
-}
-
-// PreviewAssembly is an assembly with its steps.
-type PreviewAssembly struct {
-	cutlist.Assembly
-	Steps parts.Routing
-}
-
-// Preview reads a list and proposes what to make of it. What is wrong with
-// the list is in Preview.List.Troubles.
-func (b *Bench) Preview(ctx context.Context, t cutlist.Table, c cutlist.Choices, picks Picks) (Preview, error) {
-	routings, err := b.store.Routings(ctx)
-	if err != nil {
-		return Preview{}, err
-	}
-	p := Preview{List: cutlist.Read(t, c), Routings: routings}
-	for _, l := range p.List.Lines {
-		if n, ok := picks.Spares[l.Row]; ok {
-			if n < 0 || n > cutlist.MostQuantity {
-				return p, parts.Problemf(parts.Invalid, "spares", "Row %d: %d spares cannot be made.", l.Row, n).Next("Write a number from 0 up.")
-			}
-			l.Spares = n
-		}
-		steps, err := pick(routings, picks.Steps[l.Row], routing.Guess(l.Material, l.Name, l.Assembly != ""), parts.Single)
-		if err != nil {
-			return p, err
-		}
-		p.Lines = append(p.Lines, PreviewLine{Line: l, Steps: steps})
-		p.Parts += l.Quantity
-		p.Spares += l.Spares
-	}
-	for _, a := range p.List.Assemblies {
-		steps, err := pick(routings, picks.AssemblySteps[a.Name], routing.Frame, parts.Assembly)
-		if err != nil {
-			return p, err
-		}
-		p.Assemblies = append(p.Assemblies, PreviewAssembly{Assembly: a, Steps: steps})
-		p.Made += a.Count
-		for _, take := range a.Takes {
-			p.Lines[take.Line].Each = take.Each
-		}
-	}
-	return p, nil
-}
-
-// pick finds the steps that were chosen, or guessed when nothing was.
-func pick(routings []parts.Routing, chosen, guessed string, kind parts.Kind) (parts.Routing, error) {
-	key := chosen
-	if key == "" {
-		key = guessed
-	}
-	for _, r := range routings {
-		if r.Key == key && r.For == kind {
-			return r, nil
-		}
-	}
-	for _, r := range routings {
-		if r.For == kind && chosen == "" {
-			return r, nil
-		}
-	}
-	return parts.Routing{}, parts.Problemf(parts.Invalid, "steps-unknown", "There are no steps %q for this.", key).Next("Choose steps from the list.")
-}
-
 // MakeJob makes a job of a previewed list: its lines, and a mark for each of
-// its parts, spares, assemblies and tickets. A list with any trouble makes
-// nothing.
+// its parts, spares, test pieces, assemblies and tickets. A list with any
+// trouble makes nothing.
 func (b *Bench) MakeJob(ctx context.Context, id parts.CommandID, name string, p Preview) (parts.Job, error) {
 	name = strings.TrimSpace(name)
 	switch {
@@ -136,22 +47,28 @@ func jobLines(p Preview) []parts.Line {
 	var lines []parts.Line
 	for _, l := range p.Lines {
 		lines = append(lines, parts.Line{
-			Kind: parts.Single, Name: l.Name, Quantity: l.Quantity, Spares: l.Spares,
+			Kind: parts.Single, Name: l.Name, Quantity: l.Quantity, Spares: l.Spares, Tests: l.Tests, PerBlank: l.PerBlank,
 			Length: l.Length, Width: l.Width, Thick: l.Thickness, Material: l.Material, Notes: l.Notes,
-			Each: l.Each, Steps: l.Steps.ID,
+			Pattern: l.Pattern, Hand: l.Hand, Each: l.Each, Steps: l.Steps.ID,
 		})
 	}
-	for _, a := range p.Assemblies {
-		lines = append(lines, parts.Line{Kind: parts.Assembly, Name: a.Name, Quantity: a.Count, Steps: a.Steps.ID})
+	at := func(assembly int) int64 { return int64(len(p.Lines) + assembly + 1) } // as store.NewJob counts
+	for i, a := range p.Assemblies {
+		line := parts.Line{Kind: parts.Assembly, Name: a.Name, Quantity: a.Count, Each: a.Each, Steps: a.Steps.ID}
+		if a.Into >= 0 {
+			line.Into = at(a.Into)
+		}
+		lines = append(lines, line)
 		for _, take := range a.Takes {
-			lines[take.Line].Into = int64(len(lines))
+			lines[take.Line].Into = at(i)
 		}
 	}
 	return lines
 }
 
 // firstEvents bring every piece into the books. The marks come in the order
-// of the lines.
+// of the lines; of each line the spares follow the pieces that are needed, and
+// the test pieces follow the spares.
 func firstEvents(lines []parts.Line, marks []parts.ID, p Preview) []parts.Event {
 	var events []parts.Event
 	listed := func(id parts.ID, b parts.Birth) {
@@ -159,14 +76,12 @@ func firstEvents(lines []parts.Line, marks []parts.ID, p Preview) []parts.Event 
 	}
 	for i, l := range lines {
 		steps := p.stepsOf(i)
-		for n := range l.Quantity + l.Spares {
+		for n := range l.Pieces() {
 			listed(marks[0], parts.Birth{Kind: l.Kind, Job: l.Job, Line: l.ID, Number: n + 1, Spare: n >= l.Quantity,
-				Steps: l.Steps, First: parts.NextWork(steps, 0)})
+				Test: n >= l.Quantity+l.Spares, Steps: l.Steps, First: parts.NextWork(steps, 0)})
 			marks = marks[1:]
 		}
-		if l.Ticket != "" {
-			listed(l.Ticket, parts.Birth{Kind: parts.Ticket, Job: l.Job, Line: l.ID})
-		}
+		listed(l.Ticket, parts.Birth{Kind: parts.Ticket, Job: l.Job, Line: l.ID})
 	}
 	return events
 }

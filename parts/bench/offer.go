@@ -59,7 +59,7 @@ type pile struct {
 // comes here next, a scan here may still mean a later step.
 func piles(p Piece, here parts.Station) []pile {
 	states := []parts.State{p.State}
-	if p.State.Kind == parts.Ticket {
+	if p.State.Kind.Counts() {
 		states = p.View.Group
 	}
 	var out []pile
@@ -68,9 +68,13 @@ func piles(p Piece, here parts.Station) []pile {
 		if !ok || s.In != "" || s.Scrapped || s.Held != "" {
 			continue
 		}
-		i := slices.IndexFunc(out, func(o pile) bool { return o.step == next.Number })
+		number := next.Number
+		if p.State.Kind == parts.Cart {
+			number = 0 // what lies on it has steps of several lists
+		}
+		i := slices.IndexFunc(out, func(o pile) bool { return o.step == number && o.station == next.Step.Station })
 		if i < 0 {
-			out = append(out, pile{station: next.Step.Station, step: next.Number})
+			out = append(out, pile{station: next.Step.Station, step: number})
 			i = len(out) - 1
 		}
 		out[i].count++

@@ -27,7 +27,7 @@ func nextOf(r parts.Routing, s parts.State) *Next {
 
 // StateOf says in one word or two how something stands at now: "ready",
 // "resting", "in clamps", "setting", "drying", "held", "scrapped", "in
-// assembly" or "finished".
+// assembly", "to be looked at", "finished" or "delivered".
 func StateOf(s parts.State, now time.Time) string {
 	switch w, waits := s.Waiting(now); {
 	case s.Scrapped:
@@ -38,6 +38,10 @@ func StateOf(s parts.State, now time.Time) string {
 		return "in assembly"
 	case waits:
 		return string(w.Clock)
+	case s.Doubt != "":
+		return "to be looked at"
+	case !s.Delivered.IsZero():
+		return "delivered"
 	case s.Finished && !s.Mending():
 		return "finished"
 	}
@@ -76,14 +80,16 @@ func (b *Bench) Look(ctx context.Context, mark string) (Piece, error) {
 		return Piece{}, err
 	}
 	s := v.Subject
-	if s.Kind == parts.Ticket {
+	if s.Kind.Counts() {
 		s.Steps = stepsOfTicket(v)
 	}
 	p := Piece{View: v, State: s, Line: v.Lines[s.Line], Name: v.Name(s), Stands: StateOf(s, v.Now)}
-	if p.Job, err = b.store.JobByID(ctx, s.Job); err != nil {
-		return p, err
+	if s.Job != 0 { // a cart is of no job
+		if p.Job, err = b.store.JobByID(ctx, s.Job); err != nil {
+			return p, err
+		}
 	}
-	if s.Kind == parts.Ticket {
+	if s.Kind.Counts() {
 		return b.lookTicket(ctx, p)
 	}
 	r := v.Routing(s)

@@ -20,31 +20,48 @@ type Request struct {
 	Station  parts.Station   `json:"station,omitempty"`
 	Step     int             `json:"step,omitempty"`
 	Count    int             `json:"count,omitempty"`
-	At       time.Time       `json:"at,omitzero"` // when it was done; zero for now
-	Sent     time.Time       `json:"-"`           // the device's clock at sending; zero when it is trusted
+	Blanks   int             `json:"blanks,omitempty"`  // in place of Count: how many blanks
+	Parts    []string        `json:"parts,omitempty"`   // for a dry fit: what lies on the bench
+	Checked  bool            `json:"checked,omitempty"` // the first piece of the setup is good
+	At       time.Time       `json:"at,omitzero"`       // when it was done; zero for now
+	Sent     time.Time       `json:"-"`                 // the device's clock at sending; zero when it is trusted
 	By       string          `json:"by,omitempty"`
 	Override bool            `json:"override,omitempty"`
 	Reason   string          `json:"reason,omitempty"`
 	Note     string          `json:"note,omitempty"`
-	Spare    string          `json:"spare,omitempty"` // for a remake: the spare that takes the place
+	Spare    string          `json:"spare,omitempty"`   // for a remake: the spare that takes the place
+	Instead  string          `json:"instead,omitempty"` // for pieces that were lost: "spare", "remake" or "short"
+	Part     string          `json:"part,omitempty"`    // for a doubt: the piece that was off
+	Cart     string          `json:"cart,omitempty"`    // for loading: the cart; "" for none
+	Defect   string          `json:"defect,omitempty"`  // key of a defect of the catalogue
+	Spot     string          `json:"spot,omitempty"`    // where the defect is
+	Coats    []int           `json:"coats,omitempty"`   // numbers of the coats to be repeated
+	Side     []parts.Face    `json:"side,omitempty"`    // the faces that the repeated coats go on
+	Photo    string          `json:"photo,omitempty"`   // name of a picture of the defect
+	Off      int             `json:"-"`                 // seconds that the device's clock was off
 }
 
 // Answer is what a request led to.
 type Answer struct {
-	Outcome string         `json:"outcome"` // "recorded", "already" or "parked"
-	Command string         `json:"command"`
-	Mark    parts.ID       `json:"mark"`
-	Name    string         `json:"name"`
-	Did     string         `json:"did,omitempty"`     // what was recorded: "plane"
-	Station parts.Station  `json:"station,omitempty"` // where
-	Count   int            `json:"count,omitempty"`   // how many parts it moved
-	At      time.Time      `json:"at,omitzero"`
-	Filled  []string       `json:"filled,omitempty"` // steps before it that nobody recorded
-	State   string         `json:"state,omitempty"`
-	Next    *Next          `json:"next,omitempty"`
-	New     parts.ID       `json:"new,omitempty"` // the part that takes a scrapped one's place
-	Problem *parts.Problem `json:"-"`
-	Repeat  bool           `json:"-"`
+	Outcome   string         `json:"outcome"` // "recorded", "already" or "parked"
+	Command   string         `json:"command"`
+	Mark      parts.ID       `json:"mark"`
+	Name      string         `json:"name"`
+	Did       string         `json:"did,omitempty"`     // what was recorded: "plane"
+	Station   parts.Station  `json:"station,omitempty"` // where
+	Count     int            `json:"count,omitempty"`   // how many parts it moved
+	At        time.Time      `json:"at,omitzero"`
+	Filled    []string       `json:"filled,omitempty"` // steps before it that nobody recorded
+	State     string         `json:"state,omitempty"`
+	Next      *Next          `json:"next,omitempty"`
+	New       parts.ID       `json:"new,omitempty"`        // the part that takes a scrapped one's place
+	Behind    int            `json:"behind,omitempty"`     // of a ticket: how many stay where they were
+	BehindAt  int            `json:"behind_at,omitempty"`  // number of the step before which they stay
+	Check     string         `json:"check,omitempty"`      // what was to be checked on the first piece, and nobody said it was
+	CheckStep int            `json:"check_step,omitempty"` // number of the step whose setup that is
+	Off       int            `json:"clock_off,omitempty"`  // seconds that the device's clock was off; corrected
+	Problem   *parts.Problem `json:"-"`
+	Repeat    bool           `json:"-"`
 }
 
 // clockSlack is how far a device's clock may be off before it is corrected.
@@ -70,9 +87,17 @@ func (b *Bench) do(ctx context.Context, kind string, r Request, decide func(part
 	}
 	a, err := b.store.Change(ctx, c, func(v parts.View, person int64) (store.Decision, error) {
 		events, err := decide(v, r.scan(v, person))
-		return store.Decision{Events: events, Answer: answering(c, v, events)}, err
+		return store.Decision{Events: r.told(events), Answer: answering(c, v, events)}, err
 	})
 	return finish(c, a, err)
+}
+
+// told notes on the events that the device's clock was off.
+func (r Request) told(events []parts.Event) []parts.Event {
+	for i := range events {
+		events[i].Detail.ClockOff = r.Off
+	}
+	return events
 }
 
 // command reads the mark, checks the words and sets the clock of a request.
@@ -87,46 +112,55 @@ func (b *Bench) command(ctx context.Context, kind string, r *Request) (store.Com
 		}
 	}
 	r.Mark = string(id)
-	for name, text := range map[string]string{"by": r.By, "reason": r.Reason, "note": r.Note} {
+	for name, text := range map[string]string{"by": r.By, "reason": r.Reason, "note": r.Note, "spot": r.Spot, "photo": r.Photo} {
 		if utf8.RuneCountInString(text) > 200 || !utf8.ValidString(text) || strings.ContainsRune(text, 0) {
 			return store.Command{}, parts.Problemf(parts.Invalid, "text-unfit", "What %q says is longer than 200 characters or not plain text.", name).Next("Shorten it.")
 		}
 	}
-	if r.Step < 0 || r.Count < 0 {
+	for i, mark := range r.Parts {
+		id, err := parts.ParseMark(mark)
+		if err != nil {
+			return store.Command{}, err
+		}
+		r.Parts[i] = string(id)
+	}
+	if r.Step < 0 || r.Count < 0 || r.Blanks < 0 {
 		return store.Command{}, parts.Problemf(parts.Invalid, "number-negative", "A step or a count is below zero.").Next("Leave it out, or send one from 1 up.")
 	}
 	c, err := hashed(store.Command{ID: r.ID, Kind: kind, Subject: id, By: r.By}, r)
 	if err != nil {
 		return c, err
 	}
-	c.At, err = b.happened(*r)
+	c.At, r.Off, err = b.happened(*r)
 	r.At = c.At
 	return c, err
 }
 
 // happened is when a request's deed happened, by the shop's clock. A device
-// says what its clock shows at sending, so that a wrong clock is noticed.
-func (b *Bench) happened(r Request) (time.Time, error) {
+// says what its clock shows at sending, so that a wrong clock is noticed: off
+// is by how many seconds it is ahead.
+func (b *Bench) happened(r Request) (at time.Time, off int, err error) {
 	now := b.store.Now()
-	if r.At.IsZero() {
-		return time.Time{}, nil
+	if ahead := r.Sent.Sub(now); !r.Sent.IsZero() && ahead.Abs() > clockSlack {
+		off = int(ahead.Seconds())
 	}
-	at := r.At
-	if !r.Sent.IsZero() {
-		if off := now.Sub(r.Sent); off.Abs() > clockSlack {
-			at = at.Add(off)
-		}
+	if r.At.IsZero() {
+		return time.Time{}, off, nil
+	}
+	at = r.At
+	if off != 0 {
+		at = at.Add(now.Sub(r.Sent))
 	}
 	switch {
 	case at.After(now.Add(clockSlack)):
-		return at, parts.Problemf(parts.Invalid, "at-in-future", "This scan says that it was made at %s, and it is only %s.", r.At, now).
+		return at, off, parts.Problemf(parts.Invalid, "at-in-future", "This scan says that it was made at %s, and it is only %s.", r.At, now).
 			Next("Set the device's clock, or send its present time as sent with the scan.")
 	case at.After(now):
 		at = now
 	case at.Before(time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)):
-		return at, parts.Problemf(parts.Invalid, "at-unlikely", "This scan says that it was made at %s.", r.At).Next("Set the device's clock.")
+		return at, off, parts.Problemf(parts.Invalid, "at-unlikely", "This scan says that it was made at %s.", r.At).Next("Set the device's clock.")
 	}
-	return at.UTC().Truncate(time.Millisecond), nil
+	return at.UTC().Truncate(time.Millisecond), off, nil
 }
 
 func (r Request) scan(v parts.View, person int64) parts.Scan {
@@ -134,8 +168,12 @@ func (r Request) scan(v parts.View, person int64) parts.Scan {
 	if at.IsZero() {
 		at = v.Now
 	}
-	return parts.Scan{Station: r.Station, Step: r.Step, Count: r.Count, At: at, By: person,
+	scan := parts.Scan{Station: r.Station, Step: r.Step, Count: r.Count, Blanks: r.Blanks, Checked: r.Checked, At: at, By: person,
 		Override: r.Override, Reason: strings.TrimSpace(r.Reason)}
+	for _, mark := range r.Parts {
+		scan.Parts = append(scan.Parts, parts.ID(mark))
+	}
+	return scan
 }
 
 // answering composes the answer once the events are applied.
@@ -150,18 +188,57 @@ func answering(c store.Command, v parts.View, events []parts.Event) func(map[par
 			return a
 		}
 		e := events[0]
-		a.At, a.Station = e.At, e.Station
-		if v.Subject.Kind == parts.Ticket {
-			a.Count = len(events)
+		a.At, a.Station, a.Off = e.At, e.Station, e.Detail.ClockOff
+		if v.Subject.Kind.Counts() {
+			a.Count = counted(events, e.Kind)
 			s = after[e.Part]
+			a.ask(v, e, events)
 		}
 		a.Did, a.Filled = stepNames(v, s, e)
-		if e.Kind == parts.Scrapped {
+		if e.Kind == parts.Scrapped || e.Kind == parts.Replaced {
 			a.New = e.Detail.Other
 		}
 		a.State = StateOf(s, v.Now)
 		a.Next = nextOf(v.Routing(s), s)
 		return a
+	}
+}
+
+// counted is how many of the events are of the kind.
+func counted(events []parts.Event, kind parts.EventKind) int {
+	n := 0
+	for _, e := range events {
+		if e.Kind == kind {
+			n++
+		}
+	}
+	return n
+}
+
+// ask notes what a person should be asked after a ticket was moved on: about
+// those that stayed behind, and about a first piece that nobody checked.
+func (a *Answer) ask(v parts.View, e parts.Event, events []parts.Event) {
+	if e.Kind != parts.Did || v.Subject.Kind != parts.Ticket {
+		return
+	}
+	was := map[parts.ID]parts.State{}
+	for _, s := range v.Group {
+		was[s.Part] = s
+	}
+	first := was[e.Part]
+	stood := 0
+	for _, s := range v.Group {
+		if s.Next == first.Next && s.Steps == first.Steps && s.In == "" && !s.Scrapped && s.Held == "" && !s.Mending() {
+			stood++
+		}
+	}
+	if a.Behind = max(0, stood-a.Count); a.Behind > 0 {
+		a.BehindAt = parts.StepNumber(first.Next, false)
+	}
+	step := v.Routing(first).Steps[e.Step]
+	checkedNow := counted(events, parts.Checked) > 0
+	if step.Check != "" && !checkedNow && !routing.ChecksHold(v.Subject, e.Step, v.Now) {
+		a.Check, a.CheckStep = step.Check, parts.StepNumber(e.Step, false)
 	}
 }
 
@@ -171,7 +248,9 @@ func stepNames(v parts.View, s parts.State, e parts.Event) (did string, filled [
 	switch e.Kind {
 	case parts.Mended:
 		steps = s.Repair
-	case parts.Did, parts.Confirmed:
+	case parts.Did, parts.Confirmed, parts.Checked:
+	case parts.Flawed, parts.Returned:
+		return strings.ToLower(e.Detail.Called), nil
 	default:
 		return string(e.Kind), nil
 	}

@@ -14,8 +14,10 @@ import (
 // The limits of one list.
 const (
 	MostLines    = 5_000  // rows that become lines
-	MostParts    = 50_000 // pieces in all, spares included
-	MostQuantity = 10_000 // pieces of one line, and spares of one line
+	MostParts    = 50_000 // pieces in all, spares and test pieces included; and assemblies in all
+	MostQuantity = 10_000 // pieces of one line, and spares or test pieces of one line
+	MostPerBlank = 1_000  // parts in one blank
+	MostLevels   = 5      // assemblies inside one another
 	LongestName  = 80     // characters of a part's name, a material, an assembly
 	LongestNotes = 500    // characters of notes
 	MostTroubles = 200    // troubles reported; the last one says how many more there are
@@ -36,11 +38,15 @@ const (
 	AssemblyField  Field = "assembly"
 	NotesField     Field = "notes"
 	SparesField    Field = "spares"
+	TestsField     Field = "test pieces"
+	BlankField     Field = "per blank"
+	PatternField   Field = "pattern"
+	HandField      Field = "hand"
 )
 
 // Fields lists every field in the order people expect to see them.
 var Fields = []Field{QuantityField, PartField, LengthField, WidthField, ThicknessField,
-	MaterialField, AssemblyField, NotesField, SparesField}
+	MaterialField, AssemblyField, NotesField, SparesField, TestsField, BlankField, PatternField, HandField}
 
 // Choices are what a person says about a list before it is read. The zero
 // Choices let the list speak for itself.
@@ -48,7 +54,8 @@ type Choices struct {
 	Unit         parts.Unit       // of numbers without one, unless their heading names one; empty means inches
 	DecimalComma *bool            // nil finds out from the list
 	Columns      map[string]Field // heading -> field, by hand; wins over what is recognised
-	Assemblies   map[string]int   // name -> how many are made, instead of the number proposed
+	Assemblies   map[string]int   // path -> how many are made, instead of the number proposed
+	Patterns     []parts.Pattern  // of the shop; a line may name these and no others
 }
 
 // List is a cut list as it was read. When Troubles is not empty, lines hold
@@ -59,7 +66,7 @@ type List struct {
 	Heading      int // the row of the headings; 0 when none was found
 	Columns      []Column
 	Lines        []Line
-	Assemblies   []Assembly // in the order of their first line
+	Assemblies   []Assembly // in the order of their first line, each before what goes into it
 	Skipped      []Skipped
 	Troubles     []Trouble // in the order of rows
 }
@@ -77,22 +84,33 @@ type Column struct {
 type Line struct {
 	Row       int // in the file, from 1
 	Name      string
-	Quantity  int // pieces without spares
+	Quantity  int // pieces without spares and test pieces
 	Spares    int
+	Tests     int // pieces for trying a setup or a colour
+	PerBlank  int // parts in one blank; 0 and 1 for none
 	Length    parts.Size
 	Width     parts.Size
 	Thickness parts.Size
 	Material  string
-	Assembly  string // as its Assembly is named; "" for a loose part
+	Assembly  string // the path of its assembly; "" for a loose part
 	Notes     string
+	Pattern   string // key of the pattern of holes; "" for none
+	Hand      parts.Hand
 }
 
-// Assembly is what the lines with one assembly name go into.
+// Pieces is how many pieces the line gives, spares and test pieces counted.
+func (l Line) Pieces() int { return l.Quantity + l.Spares + l.Tests }
+
+// Assembly is what the lines with one path go into, and what assemblies
+// inside it go into.
 type Assembly struct {
-	Name     string
-	Count    int // how many are made
-	Proposed int // the greatest number that divides every line's quantity
-	Takes    []Take
+	Name     string // of itself: "Ladder"
+	Path     string // from the outermost to itself: "Bench back > Ladder"
+	Into     int    // index of the assembly it goes into; -1 for none
+	Each     int    // how many of it one of those takes; 0 for none, or when they cannot be shared out
+	Count    int    // how many are made
+	Proposed int    // the greatest number that divides the quantities of all that goes into it
+	Takes    []Take // the lines that go into it, not those of assemblies inside it
 }
 
 // Take is how many pieces of a line one assembly takes.

@@ -28,8 +28,8 @@ func TestTheExampleList(t *testing.T) {
 	assert.Equal(t, parts.Size{Length: 914 * parts.Millimetre}, list.Lines[9].Length, "its own unit wins")
 	assert.Equal(t, parts.Size{Length: 36 * parts.Inch, ToSuit: true}, list.Lines[11].Length)
 	assert.Equal(t, []Assembly{
-		{Name: "Locker front frame", Count: 12, Proposed: 12, Takes: []Take{{0, 2}, {1, 1}, {2, 1}}},
-		{Name: "Bench back", Count: 4, Proposed: 4, Takes: []Take{{3, 1}, {4, 1}, {5, 2}, {6, 7}}},
+		{Name: "Locker front frame", Path: "Locker front frame", Into: -1, Count: 12, Proposed: 12, Takes: []Take{{0, 2}, {1, 1}, {2, 1}}},
+		{Name: "Bench back", Path: "Bench back", Into: -1, Count: 4, Proposed: 4, Takes: []Take{{3, 1}, {4, 1}, {5, 2}, {6, 7}}},
 	}, list.Assemblies)
 	assert.Equal(t, []Skipped{{8, "a text alone: “Bench backs”"}, {13, "a text alone: “Loose parts”"}, {19, "a total: “Total”"}}, list.Skipped)
 }
@@ -82,6 +82,32 @@ func TestCells(t *testing.T) {
 		{"Arabic digits", "١٢;rail;34", "row 2, quantity: count-unreadable"},
 		{"spares", "12;rail;34;;2", ""},
 		{"no spares", "12;rail;34;;-", ""},
+		{"test pieces", "12;rail;34;;;2", ""},
+		{"no test pieces", "12;rail;34;;;–", ""},
+		{"half a test piece", "12;rail;34;;;0.5", "row 2, test pieces: count-unreadable"},
+		{"over the most test pieces", "12;rail;34;;;10001", "row 2, test pieces: count-out"},
+		{"four in a blank", "12;rail;34;;;;4", ""},
+		{"no blanks", "12;rail;34;;;;-", ""},
+		{"one in a blank, which is none", "12;rail;34;;;;1", ""},
+		{"the most in a blank", "12;rail;34;;;;1000", ""},
+		{"over the most in a blank", "12;rail;34;;;;1001", "row 2, per blank: count-out"},
+		{"a size for the parts in a blank", "12;rail;34;;;;8 ft", "row 2, per blank: count-unreadable"},
+		{"no pattern", "12;rail;34;;;;;-", ""},
+		{"a pattern of no shop", "12;rail;34;;;;;two dowels", "row 2, pattern: pattern-unknown"},
+		{"left", "12;rail;34;;;;;;left", ""},
+		{"right by German word", "12;rail;34;;;;;;Rechts", ""},
+		{"no hand", "12;rail;34;;;;;;-", ""},
+		{"both hands", "12;rail;34;;;;;;L/R", "row 2, hand: hand-unreadable"},
+		{"the other side", "12;rail;34;;;;;;back", "row 2, hand: hand-unreadable"},
+		{"a unit inside an assembly", "12;rail;34;Back > mm", "row 2, assembly: assembly-unit"},
+		{"five levels", "12;rail;34;a > b > c > d > e", ""},
+		{"six levels", "12;rail;34;a > b > c > d > e > f", "row 2, assembly: assembly-deep"},
+		{"no name inside", "12;rail;34;Back >", "row 2, assembly: assembly-nameless"},
+		{"no name outside", "12;rail;34;> Ladder", "row 2, assembly: assembly-nameless"},
+		{"no name between", "12;rail;34;Back >> Ladder", "row 2, assembly: assembly-nameless"},
+		{"an emoji inside", "12;rail;34;Back > 🪜", "row 2, assembly: character-unprintable"},
+		{"long names inside one another", "12;rail;34;" + strings.Repeat("ä", 80) + " › " + strings.Repeat("ö", 80), ""},
+		{"a name inside too long", "12;rail;34;Back > " + strings.Repeat("ö", 81), "row 2, assembly: text-too-long"},
 		{"half a spare", "12;rail;34;;0.5", "row 2, spares: count-unreadable"},
 		{"longest name", "12;" + strings.Repeat("ä", 80) + ";34", ""},
 		{"name too long", "12;" + strings.Repeat("ä", 81) + ";34", "row 2, part: text-too-long"},
@@ -123,6 +149,9 @@ func TestLimitsOfAList(t *testing.T) {
 	assert.Empty(t, places(listOf(t, Choices{}, lines(5000, "10;rail;34")...)))
 	assert.Equal(t, []string{"row 5002: list-long"}, places(listOf(t, Choices{}, lines(5001, "1;rail;34")...)))
 	assert.Equal(t, []string{"list-parts"}, places(listOf(t, Choices{}, append(lines(5, "10000;rail;34"), "1;rail;34")...)))
+	assert.Equal(t, []string{"list-parts"}, places(listOf(t, Choices{}, append(lines(5, "9999;rail;34"), "1;rail;34;;2;3")...)), "test pieces count")
+	assert.Empty(t, places(listOf(t, Choices{}, lines(1, "10000;rail;34;a > b > c > d > e")...)))
+	assert.Equal(t, []string{"list-assemblies"}, places(listOf(t, Choices{}, "10000;rail;34;a > b > c > d > e", "1;rail;34;f")))
 
 	list := listOf(t, Choices{}, lines(300, "x;rail;long")...)
 	require.Len(t, list.Troubles, MostTroubles)
@@ -133,11 +162,11 @@ func TestAssemblies(t *testing.T) {
 	rows := []string{"24;stile;34;Frame", "24;rail;11;frame ", "6;cleat;9;"}
 	list := listOf(t, Choices{}, rows...)
 	require.Empty(t, sayings(list))
-	assert.Equal(t, []Assembly{{Name: "Frame", Count: 24, Proposed: 24, Takes: []Take{{0, 1}, {1, 1}}}}, list.Assemblies)
+	assert.Equal(t, []Assembly{{Name: "Frame", Path: "Frame", Into: -1, Count: 24, Proposed: 24, Takes: []Take{{0, 1}, {1, 1}}}}, list.Assemblies)
 
 	list = listOf(t, Choices{Assemblies: map[string]int{" FRAME": 12}}, rows...)
 	require.Empty(t, sayings(list))
-	assert.Equal(t, []Assembly{{Name: "Frame", Count: 12, Proposed: 24, Takes: []Take{{0, 2}, {1, 2}}}}, list.Assemblies)
+	assert.Equal(t, []Assembly{{Name: "Frame", Path: "Frame", Into: -1, Count: 12, Proposed: 24, Takes: []Take{{0, 2}, {1, 2}}}}, list.Assemblies)
 
 	list = listOf(t, Choices{Assemblies: map[string]int{"Frame": 5}}, rows...)
 	assert.Equal(t, []string{"row 2, quantity: assembly-uneven", "row 3, quantity: assembly-uneven"}, places(list))
@@ -189,6 +218,7 @@ func FuzzCSV(f *testing.F) {
 	for _, name := range []string{"tern-point.csv", "tern-point-de.csv", "tern-point-bad.csv"} {
 		f.Add(readTestdata(f, name))
 	}
+	f.Add([]byte("qty;part;length;assembly;tests;per blank;hand\n8;rail;9;Back > Ladder;1;4;left\n4;post;30;Back;-;;r"))
 	f.Add([]byte("\xff\xfeq\x00"))
 	f.Add([]byte("qty,part,length\n1,a,\"2"))
 	f.Fuzz(checkFile)
@@ -213,12 +243,8 @@ func checkFile(t *testing.T, file []byte) {
 	pieces := 0
 	for _, l := range list.Lines {
 		require.True(t, l.Name != "" && l.Quantity > 0 && l.Length != parts.Size{}, fmt.Sprint(l))
-		pieces += l.Quantity + l.Spares
+		pieces += l.Pieces()
 	}
 	require.LessOrEqual(t, pieces, MostParts)
-	for _, a := range list.Assemblies {
-		for _, take := range a.Takes {
-			require.Equal(t, list.Lines[take.Line].Quantity, take.Each*a.Count)
-		}
-	}
+	sharedOut(t, list)
 }

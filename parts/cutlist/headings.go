@@ -23,6 +23,13 @@ var headingWords = map[Field][]string{
 	AssemblyField:  {"assembly", "frame", "unit", "goesin", "goesinto", "baugruppe", "rahmen", "gehoertzu"},
 	NotesField:     {"notes", "note", "remarks", "remark", "comments", "comment", "bemerkung", "bemerkungen", "notiz", "notizen", "hinweis"},
 	SparesField:    {"spares", "spare", "extra", "extras", "reserve", "ersatz"},
+	TestsField:     {"testpieces", "testpiece", "tests", "test", "trialpieces", "probestuecke", "probestueck", "proben", "probe"},
+	BlankField: {"perblank", "partsperblank", "piecesperblank", "blank",
+		"jerohling", "prorohling", "teilejerohling", "teileprorohling", "stueckjerohling", "stueckprorohling"},
+	PatternField: {"pattern", "bore", "borepattern", "boringpattern", "holepattern", "drillpattern",
+		"bohrbild", "lochbild", "bohrmuster"},
+	// Not "side": it may as well say which side is seen, or veneered.
+	HandField: {"hand", "handed", "handedness", "leftright", "leftorright", "lr", "handlr", "handleftright", "lhrh", "linksrechts", "linksoderrechts"},
 }
 
 // headingFields is headingWords turned round.
@@ -128,14 +135,26 @@ func ParseColumn(s string) (heading string, field Field, err error) {
 		return "", "", parts.Problemf(parts.Invalid, "column-unreadable", "%s does not say which column holds what.", short(s)).
 			Next("Write HEADING=field, for example Artikel=part.")
 	}
-	field = Field(fold(s[i+1:]))
-	if field == "ignore" || field == "ignored" {
-		field = Ignored
-	}
+	field = fieldOf(s[i+1:])
 	if p := unknownField(field); p != nil {
 		return "", "", p
 	}
 	return strings.TrimSpace(s[:i]), field, nil
+}
+
+// fieldOf is the field that a person names, in any way of writing it. A name
+// that is no field is given back folded.
+func fieldOf(name string) Field {
+	key := fold(name)
+	if key == "ignore" || key == "ignored" {
+		return Ignored
+	}
+	for _, f := range Fields {
+		if fold(string(f)) == key {
+			return f
+		}
+	}
+	return Field(key)
 }
 
 func unknownField(field Field) *parts.Problem {

@@ -27,6 +27,13 @@ func TestRecognise(t *testing.T) {
 		{"Species", MaterialField, ""}, {"Holzart", MaterialField, ""}, {"Werkstoff", MaterialField, ""},
 		{"Goes in", AssemblyField, ""}, {"goes-in", AssemblyField, ""}, {"Unit", AssemblyField, ""}, {"Baugruppe", AssemblyField, ""},
 		{"Remarks:", NotesField, ""}, {"Bemerkung", NotesField, ""}, {"Extra", SparesField, ""}, {"Reserve", SparesField, ""},
+		{"Tests", TestsField, ""}, {"Test pieces", TestsField, ""}, {"Probestücke", TestsField, ""}, {"Probestuecke:", TestsField, ""},
+		{"Per blank", BlankField, ""}, {"Parts per blank", BlankField, ""}, {"Blank", BlankField, ""}, {"je Rohling", BlankField, ""},
+		{"Teile pro Rohling", BlankField, ""}, {"Blanks", Ignored, ""}, {"Rohling", Ignored, ""},
+		{"Pattern", PatternField, ""}, {"Bore", PatternField, ""}, {"Bore pattern", PatternField, ""}, {"Bohrbild", PatternField, ""},
+		{"Lochbild", PatternField, ""}, {"Holes", Ignored, ""},
+		{"Hand", HandField, ""}, {"Left/right", HandField, ""}, {"L/R", HandField, ""}, {"Hand (l/r)", HandField, ""},
+		{"links/rechts", HandField, ""}, {"Side", Ignored, ""}, {"Seite", Ignored, ""},
 		{"Price", Ignored, ""}, {"", Ignored, ""}, {"mm", Ignored, ""},
 	}
 	for _, tt := range tests {
@@ -102,6 +109,12 @@ func TestParseColumn(t *testing.T) {
 	_, field, err = ParseColumn("Pos=ignore")
 	require.NoError(t, err)
 	assert.Equal(t, Ignored, field)
+	for text, want := range map[string]Field{"A=test pieces": TestsField, "A=TestPieces": TestsField, "A=Per Blank": BlankField,
+		"A=pattern": PatternField, "A=hand": HandField} {
+		_, field, err = ParseColumn(text)
+		require.NoError(t, err)
+		assert.Equal(t, want, field, text)
+	}
 	_, _, err = ParseColumn("Artikel")
 	assert.Equal(t, "column-unreadable", parts.CodeOf(err))
 	_, _, err = ParseColumn("Artikel=colour")

@@ -2,7 +2,9 @@ package cutlist
 
 import (
 	"cmp"
+	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -18,14 +20,13 @@ func (r *reader) line(row Row) Line {
 	line.Width = r.size(row, WidthField)
 	line.Thickness = r.size(row, ThicknessField)
 	line.Material = r.text(row, MaterialField, LongestName)
-	line.Assembly = r.text(row, AssemblyField, LongestName)
+	line.Assembly = r.path(row)
 	line.Notes = r.text(row, NotesField, LongestNotes)
 	line.Spares = r.count(row, SparesField, 0)
-	if unitWord(line.Assembly) != "" {
-		r.trouble(row.Number, *r.find(AssemblyField), parts.Problemf(parts.Invalid, "assembly-unit",
-			"%s is a unit of length, not something that parts go into.", short(line.Assembly)).
-			Next("Say what the column holds with -map 'HEADING=field', or ignore it with -map 'HEADING=ignore', or on the import page."))
-	}
+	line.Tests = r.count(row, TestsField, 0)
+	line.PerBlank = r.count(row, BlankField, 0)
+	line.Pattern = r.pattern(row)
+	line.Hand = r.hand(row)
 	return line
 }
 
@@ -102,8 +103,12 @@ func (r *reader) count(row Row, field Field, least int) int {
 		return 0
 	}
 	text := strings.TrimSpace(cell.Text)
-	if field == SparesField && strings.Trim(text, "-–—") == "" {
+	if least == 0 && dashes(text) {
 		return 0
+	}
+	most, next := MostQuantity, "Write the number of pieces of this line alone."
+	if field == BlankField {
+		most, next = MostPerBlank, "Write how many parts one blank becomes."
 	}
 	found := counted.FindStringSubmatch(text)
 	if found == nil {
@@ -112,10 +117,70 @@ func (r *reader) count(row Row, field Field, least int) int {
 		return 0
 	}
 	n, err := strconv.Atoi(found[1])
-	if err != nil || n < least || n > MostQuantity {
-		r.trouble(row.Number, column, parts.Problemf(parts.Invalid, "count-out", "%s is out of bounds: there may be %d to %d pieces.", short(text), least, MostQuantity).
-			Next("Write the number of pieces of this line alone."))
+	if err != nil || n < least || n > most {
+		r.trouble(row.Number, column, parts.Problemf(parts.Invalid, "count-out", "%s is out of bounds: there may be %d to %d pieces.", short(text), least, most).Next(next))
 		return 0
 	}
 	return n
+}
+
+// dashes reports whether a cell says "none" with a dash.
+func dashes(text string) bool { return strings.Trim(text, "-–—") == "" }
+
+// pattern reads the name or the key of one of the shop's patterns of holes
+// and gives its key.
+func (r *reader) pattern(row Row) string {
+	cell, column, ok := r.cell(row, PatternField)
+	if !ok || dashes(clean(cell.Text)) {
+		return ""
+	}
+	name, names := clean(cell.Text), make([]string, len(r.choices.Patterns))
+	for i, p := range r.choices.Patterns {
+		if strings.EqualFold(name, p.Key) || strings.EqualFold(name, clean(p.Name)) {
+			return p.Key
+		}
+		names[i] = p.Name
+	}
+	unknown := parts.Problemf(parts.Invalid, "pattern-unknown", "The shop has no pattern of holes %s.", short(name))
+	if len(names) == 0 {
+		unknown = unknown.Next("Make the pattern first, or say on the import page that this column is not used.")
+	} else {
+		unknown = unknown.Next("There are: %s. Write one of these, or make the pattern first.", listed(names))
+	}
+	r.trouble(row.Number, column, unknown)
+	return ""
+}
+
+// mostListed bounds the names in a sentence.
+const mostListed = 12
+
+// listed joins names for a sentence.
+func listed(names []string) string {
+	if left := len(names) - mostListed; left > 0 {
+		names = append(slices.Clone(names[:mostListed]), fmt.Sprintf("and %d more", left))
+	}
+	return strings.Join(names, "; ")
+}
+
+// handWords are ways of writing a hand, folded.
+var handWords = map[string]parts.Hand{
+	"left": parts.Left, "l": parts.Left, "lh": parts.Left, "lefthand": parts.Left, "lefthanded": parts.Left,
+	"links": parts.Left, "li": parts.Left, "linke": parts.Left,
+	"right": parts.Right, "r": parts.Right, "rh": parts.Right, "righthand": parts.Right, "righthanded": parts.Right,
+	"rechts": parts.Right, "re": parts.Right, "rechte": parts.Right,
+	"none": "", "keine": "", "ohne": "",
+}
+
+// hand reads which of a pair a line is.
+func (r *reader) hand(row Row) parts.Hand {
+	cell, column, ok := r.cell(row, HandField)
+	if !ok || dashes(clean(cell.Text)) {
+		return ""
+	}
+	hand, known := handWords[fold(cell.Text)]
+	if !known {
+		r.trouble(row.Number, column, parts.Problemf(parts.Invalid, "hand-unreadable", "%s is neither left nor right.", short(cell.Text)).
+			Next("Write left or right, with a row for each of the two, or leave it empty for a part that has no hand."))
+	}
+	return hand
 }

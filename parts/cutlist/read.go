@@ -13,6 +13,7 @@ type reader struct {
 	choices Choices
 	more    int // troubles beyond those reported
 	pieces  int
+	made    map[string]int // index of each assembly by its path, folded
 }
 
 // Read makes lines and assemblies of a table. It never fails: what is wrong
@@ -45,7 +46,7 @@ func (r *reader) lines(rows []Row) {
 			break
 		}
 		line := r.line(row)
-		r.pieces += line.Quantity + line.Spares
+		r.pieces += line.Pieces()
 		r.list.Lines = append(r.list.Lines, line)
 	}
 	if r.pieces > MostParts {

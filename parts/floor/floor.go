@@ -41,6 +41,9 @@ type JobBoard struct {
 	Mended   []Mention // plugged and bored again
 	Held     []Mention
 	Remade   []Mention // scrapped, with what takes its place
+	Short    []Mention // scrapped, and nothing takes its place
+	Doubted  []Mention // to be looked at
+	Gone     int       // delivered
 	Labels   int       // labels that wait to be printed
 }
 
@@ -108,7 +111,21 @@ func countJob(shop Shop, job parts.Job, states []parts.State) JobBoard {
 		}
 		if s.Scrapped {
 			mention.Other = s.ReplacedBy
-			out.Remade = append(out.Remade, mention)
+			switch {
+			case s.Short():
+				out.Short = append(out.Short, mention)
+			case s.ReplacedBy != "":
+				out.Remade = append(out.Remade, mention)
+			}
+			continue
+		}
+		if s.Doubt != "" {
+			mention.Note = s.Doubt
+			out.Doubted = append(out.Doubted, mention)
+			mention.Note = ""
+		}
+		if !s.Delivered.IsZero() {
+			out.Gone++
 			continue
 		}
 		out.Pieces++
@@ -260,7 +277,7 @@ func readyParts(states []parts.State, now time.Time) map[int64]int {
 	ready := map[int64]int{}
 	for _, s := range states {
 		_, waits := s.Waiting(now)
-		if s.Finished && !s.Mending() && !waits && !s.Scrapped && s.Held == "" && s.In == "" {
+		if s.Finished && !s.Mending() && !waits && !s.Scrapped && s.Held == "" && s.In == "" && s.Doubt == "" {
 			ready[s.Line]++
 		}
 	}

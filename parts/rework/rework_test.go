@@ -1,6 +1,7 @@
 package rework_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -79,7 +80,7 @@ func TestPlug(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			events, err := rework.Plug(view(tt.state), tt.note, by)
+			events, err := rework.Plug(view(tt.state), plug(tt.note), by)
 			require.Equal(t, tt.code, parts.CodeOf(err), "%v", err)
 			if tt.code != "" {
 				return
@@ -100,7 +101,7 @@ func TestPlug(t *testing.T) {
 
 func TestAPlugSetsForTwoHours(t *testing.T) { // common practice, no source
 	s := rail(1, 2)
-	events, err := rework.Plug(view(s), "", by)
+	events, err := rework.Plug(view(s), plug(""), by)
 	require.NoError(t, err)
 	after := parts.Apply(s, events[0])
 	assert.Equal(t, noon.Add(2*time.Hour), after.Ready())
@@ -112,7 +113,7 @@ func TestAPlugSetsForTwoHours(t *testing.T) { // common practice, no source
 
 func TestAPlugDriesNoCoat(t *testing.T) {
 	s := rail(1, 4, wet)
-	events, err := rework.Plug(view(s), "", by)
+	events, err := rework.Plug(view(s), plug(""), by)
 	require.NoError(t, err)
 	after := parts.Apply(s, events[0])
 	assert.Equal(t, noon.Add(11*time.Hour), after.Ready())
@@ -121,7 +122,7 @@ func TestAPlugDriesNoCoat(t *testing.T) {
 	assert.Equal(t, parts.Drying, wait.Clock)
 
 	late := rework.By{At: noon.Add(11 * time.Hour)}
-	events, err = rework.Plug(view(s), "", late)
+	events, err = rework.Plug(view(s), plug(""), late)
 	require.NoError(t, err)
 	assert.Len(t, events[0].Detail.Waits, 1, "a clock that has run out is not kept")
 }
@@ -129,13 +130,28 @@ func TestAPlugDriesNoCoat(t *testing.T) {
 func TestASecondPlugComesAfterTheFirst(t *testing.T) {
 	s := rail(1, 2)
 	for n := range 2 {
-		events, err := rework.Plug(view(s), "", rework.By{At: noon.Add(time.Duration(n) * 3 * time.Hour)})
+		events, err := rework.Plug(view(s), plug(""), rework.By{At: noon.Add(time.Duration(n) * 3 * time.Hour)})
 		require.NoError(t, err)
 		s = parts.Apply(s, events[0])
 		s.Mend = len(s.Repair) // bored again
 	}
 	assert.Equal(t, []int{1, 1}, s.Nicks)
 	assert.Equal(t, len(s.Repair)/2, s.Waits[0].Step, "the wait is the one of the second plug")
+}
+
+// plug is what a person says of a hole that is off.
+func plug(note string) rework.Flaw {
+	i := slices.IndexFunc(rework.Catalogue(), func(d parts.Defect) bool { return d.Key == rework.HoleOff })
+	return rework.Flaw{Defect: rework.Catalogue()[i], Note: note}
+}
+
+// fresh gives new marks: this one first.
+func fresh(id parts.ID) func() parts.ID {
+	return func() parts.ID {
+		now := id
+		id += "X"
+		return now
+	}
 }
 
 func TestRemake(t *testing.T) {
@@ -160,14 +176,14 @@ func TestRemake(t *testing.T) {
 		{"itself", rail(5, 5), nil, "R5", "split", "spare-gone"},
 		{"no reason", rail(1, 5), spares, "", " ", "reason-missing"},
 		{"a reason of 201 letters", rail(1, 5), spares, "", strings.Repeat("a", 201), "reason-long"},
-		{"scrapped already", rail(1, 5, scrapped), spares, "", "split", "scrapped"},
+		{"scrapped and replaced already", rail(1, 5, scrapped, func(s *parts.State) { s.ReplacedBy = "R9" }), spares, "", "split", "scrapped"},
 		{"in an assembly", rail(1, 5, inAssembly), spares, "", "split", "in-assembly"},
-		{"an assembly", rail(1, 5, assembly), spares, "", "split", "not-a-part"},
+		{"an assembly", rail(1, 5, assembly), spares, "", "split", ""},
 		{"a ticket", rail(1, 5, ticket), spares, "", "split", "not-a-part"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			events, err := rework.Remake(view(tt.state, tt.group...), tt.spare, "NEW1", tt.reason, by)
+			events, err := rework.Remake(view(tt.state, tt.group...), tt.spare, fresh("NEW1"), tt.reason, by)
 			require.Equal(t, tt.code, parts.CodeOf(err), "%v", err)
 			if tt.code != "" {
 				require.Empty(t, events)
@@ -180,17 +196,17 @@ func TestRemake(t *testing.T) {
 			for _, e := range events {
 				after[e.Part] = parts.Apply(after[e.Part], e)
 			}
-			old, fresh := after[tt.state.Part], after[after[tt.state.Part].ReplacedBy]
+			old, new := after[tt.state.Part], after[after[tt.state.Part].ReplacedBy]
 			assert.True(t, old.Scrapped)
 			assert.Empty(t, old.Held)
 			assert.False(t, old.LabelDue, "nobody prints a label of what is scrapped")
-			assert.Equal(t, old.Part, fresh.Replaces)
-			assert.True(t, fresh.LabelDue)
+			assert.Equal(t, old.Part, new.Replaces)
+			assert.True(t, new.LabelDue)
 			if tt.spare == "" {
-				assert.Equal(t, []any{parts.ID("NEW1"), tt.state.Number, tt.state.Spare, 0}, []any{fresh.Part, fresh.Number, fresh.Spare, fresh.Next})
+				assert.Equal(t, []any{parts.ID("NEW1"), tt.state.Number, tt.state.Spare, 0}, []any{new.Part, new.Number, new.Spare, new.Next})
 				return
 			}
-			assert.Equal(t, []any{tt.spare, false, 1}, []any{fresh.Part, fresh.Spare, fresh.Next}, "a spare stands where it stood")
+			assert.Equal(t, []any{tt.spare, false, 1}, []any{new.Part, new.Spare, new.Next}, "a spare stands where it stood")
 		})
 	}
 }
@@ -198,14 +214,14 @@ func TestRemake(t *testing.T) {
 func TestAFreshPartBeginsWithWork(t *testing.T) {
 	v := view(rail(1, 5))
 	v.Routings[1] = parts.Routing{ID: 1, Steps: append([]parts.Step{{Name: "rest", Clock: parts.Resting, Minutes: 60}}, steps...)}
-	events, err := rework.Remake(v, "", "NEW1", "split", by)
+	events, err := rework.Remake(v, "", fresh("NEW1"), "split", by)
 	require.NoError(t, err)
 	assert.Equal(t, 1, parts.Apply(parts.State{}, events[1]).Next)
 }
 
 func TestASpareWithALaterScanTakesThePlaceLater(t *testing.T) {
 	spare := rail(5, 3, func(s *parts.State) { s.LastAt = noon.Add(time.Hour) })
-	events, err := rework.Remake(view(rail(1, 5), spare), "R5", "NEW1", "split", by)
+	events, err := rework.Remake(view(rail(1, 5), spare), "R5", fresh("NEW1"), "split", by)
 	require.NoError(t, err)
 	assert.Equal(t, noon, events[0].At)
 	assert.Equal(t, noon.Add(time.Hour), events[1].At)

@@ -46,7 +46,7 @@ func before(d parts.Trace) parts.State {
 	if len(d.Before) == 0 {
 		// A mark is never taken back: what was made by mistake is void.
 		s = d.Now
-		s.Scrapped, s.LabelDue = true, false
+		s.Scrapped, s.Void, s.LabelDue = true, true, false
 	}
 	s.Seq = len(d.Before)
 	return s

@@ -21,6 +21,11 @@ const (
 	CodeLate       = "late"
 	CodeDone       = "done-already"
 	CodeCount      = "count"
+	CodeWindow     = "window-missed"
+	CodeDoubt      = "to-be-looked-at"
+	CodeWontFit    = "does-not-fit"
+	CodeScuff      = "scuff-first"
+	CodeOneByOne   = "one-by-one"
 )
 
 // Advance decides what a scan of the view's subject does: the events of one
@@ -28,11 +33,14 @@ const (
 // ticket. A refusal is a *parts.Problem; one of sort Already says that the
 // step was done before, one of sort Parked that a person must look.
 func Advance(v parts.View, scan parts.Scan) ([]parts.Event, error) {
-	if v.Subject.Kind == parts.Ticket {
+	if v.Subject.Kind == parts.Cart && scan.Step != 0 {
+		return nil, parts.Problemf(parts.Invalid, "step-unknown", "A cart has no steps of its own.").Next("Leave the step out: the station says what is done.")
+	}
+	if v.Subject.Kind.Counts() {
 		return advanceTicket(v, scan)
 	}
-	if scan.Count > 1 {
-		return nil, parts.Problemf(parts.Invalid, CodeCount, "%s is one piece, and the count says %d.", v.Name(v.Subject), scan.Count).
+	if scan.Count > 1 || scan.Blanks > 0 {
+		return nil, parts.Problemf(parts.Invalid, CodeCount, "%s is one piece, and the count says %d.", v.Name(v.Subject), max(scan.Count, scan.Blanks)).
 			Next("Scan the ticket to count several, or leave the count out.")
 	}
 	if events, ok := confirm(v, v.Subject, scan); ok {
@@ -42,7 +50,15 @@ func Advance(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := move.glues(v, scan); err != nil {
+		return nil, err
+	}
 	events := []parts.Event{move.event(v.Subject, scan)}
+	if len(scan.Parts) > 0 && !move.binds() {
+		if err := belong(v, scan.Parts); err != nil {
+			return nil, err
+		}
+	}
 	if move.binds() {
 		bound, err := bind(v, scan)
 		if err != nil {
@@ -54,7 +70,7 @@ func Advance(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		}
 		events = append(events, bound...)
 	}
-	return events, nil
+	return append(events, checked(v, move, scan)...), nil
 }
 
 // move is one step that may be recorded.
@@ -94,17 +110,113 @@ func plan(v parts.View, s parts.State, scan parts.Scan) (move, error) {
 		}
 		m.over = overrule(scan)
 	}
+	if err := m.doubted(v, s, scan); err != nil {
+		return m, err
+	}
+	if err := m.windowMissed(v, s, scan); err != nil {
+		return m, err
+	}
 	return m, m.fill(v, s, scan)
 }
 
-// late parks a scan that is from before what was recorded last: whether it
-// still holds is for a person to say.
+// late parks a scan that is from before what was recorded last.
 func late(v parts.View, s parts.State, scan parts.Scan) error {
-	if !scan.At.Before(s.LastAt) {
+	if p := v.Late(s, scan.At); p != nil {
+		return p
+	}
+	return nil
+}
+
+// doubted stops a piece that was made with a setup at fault before a step
+// that cannot be put right, until a person has looked at it.
+func (m *move) doubted(v parts.View, s parts.State, scan parts.Scan) error {
+	if s.Doubt == "" || !m.step.Record && !m.step.Binds {
 		return nil
 	}
-	return parts.Problemf(parts.Parked, CodeLate, "This scan is from %s, and %s has a later one from %s.", scan.At, v.Name(s), s.LastAt).
-		Next("It is on the list of late scans: look at it there.")
+	if scan.Override {
+		m.over = overrule(scan)
+		return nil
+	}
+	return parts.Problemf(parts.Refused, CodeDoubt, "%s has to be looked at first: %s.", v.Name(s), s.Doubt).
+		Next("Check it. If it is good, say so on its page.")
+}
+
+// windowMissed refuses a coat after the last moment for it: what follows then
+// is for the product's data sheet to say.
+func (m *move) windowMissed(v parts.View, s parts.State, scan parts.Scan) error {
+	if m.step.Coat == "" && !m.step.Record {
+		return nil
+	}
+	for _, w := range s.Waits {
+		if w.Latest.IsZero() || !scan.At.After(w.Latest) {
+			continue
+		}
+		if scan.Override {
+			m.over = overrule(scan)
+			return nil
+		}
+		p := parts.Problemf(parts.Refused, CodeWindow, "%s: the next coat had to be on by %s.", v.Name(s), w.Latest).
+			Next("Look at the product's data sheet for what to do, do it, and say so.").Fact("latest", w.Latest)
+		if missed := m.missed(s, w); missed != "" {
+			p.Next("The data sheet says: %s. Do that, and say so.", missed)
+		}
+		return p
+	}
+	return nil
+}
+
+// missed is what the data sheet says of a wait that lasted too long.
+func (m *move) missed(s parts.State, w parts.Wait) string {
+	steps := m.routing.Steps
+	if m.repair {
+		steps = s.Repair
+	}
+	if w.Step < 0 || w.Step >= len(steps) {
+		return ""
+	}
+	return steps[w.Step].Missed
+}
+
+// glues refuses a glue-up onto a face that was finished before: the glue
+// would hold on to the coat and not on to the wood.
+func (m *move) glues(v parts.View, scan parts.Scan) error {
+	if m.repair || !m.step.Glues || len(m.step.Joins) == 0 {
+		return nil
+	}
+	for _, st := range m.routing.Steps[:m.index] {
+		if st.Scuff {
+			return nil
+		}
+	}
+	for _, s := range v.Group {
+		face, coated := coatedFace(v.Routing(s), s, m.step.Joins)
+		if s.In != v.Subject.Part || !coated {
+			continue
+		}
+		if scan.Override {
+			m.over = overrule(scan)
+			return nil
+		}
+		return parts.Problemf(parts.Refused, CodeScuff, "%s is finished on its %s, and glue does not hold on that.", v.Name(s), string(face)).
+			Next("Scuff the glue faces down to the wood, and say so.").Fact("part", s.Part)
+	}
+	return nil
+}
+
+// coatedFace finds a face of those that carries a coat which no later step
+// has roughened.
+func coatedFace(r parts.Routing, s parts.State, faces []parts.Face) (parts.Face, bool) {
+	for i := min(len(s.Past), len(r.Steps)) - 1; i >= 0; i-- {
+		if r.Steps[i].Scuff {
+			return "", false
+		}
+		for _, f := range r.Steps[i].Coats {
+			if slices.Contains(faces, f) {
+				return f, true
+			}
+		}
+	}
+	return "", false
 }
 
 // stopped says why s goes nowhere at all.
@@ -230,9 +342,12 @@ func (m move) event(s parts.State, scan parts.Scan) parts.Event {
 func Clocks(steps []parts.Step, i int, from time.Time) []parts.Wait {
 	var waits []parts.Wait
 	for ; i < len(steps) && steps[i].Wait(); i++ {
-		until := from.Add(steps[i].Lasts())
-		waits = append(waits, parts.Wait{Clock: steps[i].Clock, Step: i, From: from, Until: until})
-		from = until
+		w := parts.Wait{Clock: steps[i].Clock, Step: i, From: from, Until: from.Add(steps[i].Lasts())}
+		if steps[i].Latest > 0 {
+			w.Latest = from.Add(time.Duration(steps[i].Latest) * time.Minute)
+		}
+		waits = append(waits, w)
+		from = w.Until
 	}
 	return waits
 }

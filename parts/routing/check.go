@@ -2,7 +2,6 @@ package routing
 
 import (
 	"regexp"
-	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -12,56 +11,86 @@ import (
 // maxSteps bounds a list of steps: the strip of a longer one cannot be read.
 const maxSteps = 40
 
-// CheckSteps says what is wrong with a list of steps that a person edited.
+// CheckSteps says what is wrong with a list of steps that a person edited. A
+// problem of one step carries its number as the fact "step".
 func CheckSteps(r parts.Routing, stations []parts.StationRow) error {
-	switch {
-	case strings.TrimSpace(r.Name) == "":
-		return parts.Problemf(parts.Invalid, "steps-name", "The steps have no name.").Next("Give them the name people use.")
-	case parts.NextWork(r.Steps, 0) == len(r.Steps):
-		return parts.Problemf(parts.Invalid, "steps-empty", "There is nothing to do in these steps.").Next("Add a step at a station.")
-	case len(r.Steps) > maxSteps:
-		return parts.Problemf(parts.Invalid, "steps-many", "These are %d steps; %d is the most.", len(r.Steps), maxSteps).Next("Leave some out.")
+	if p := checkList(r); p != nil {
+		return p
 	}
-	if r.For != parts.Single && r.For != parts.Assembly {
-		return parts.Problemf(parts.Invalid, "steps-for", "These steps are neither for parts nor for assemblies.").Next("Choose one of the two.")
-	}
-	binds := 0
 	for i, s := range r.Steps {
-		if err := checkStep(i+1, s, stations); err != nil {
-			return err
-		}
-		if s.Binds {
-			binds++
+		if p := checkStep(i+1, s, stations); p != nil {
+			return p.Fact("step", i+1)
 		}
 	}
-	if r.For == parts.Assembly && binds != 1 {
-		return parts.Problemf(parts.Invalid, "steps-dry-fit", "The steps of an assembly need one dry fit, and these have %d.", binds).
-			Next("Mark the step where its parts are put together as the dry fit.")
-	}
-	if r.For == parts.Single && binds != 0 {
-		return parts.Problemf(parts.Invalid, "steps-dry-fit", "A part is not put together: only an assembly has a dry fit.").Next("Take the mark off.")
+	for _, check := range []func(parts.Routing) *parts.Problem{checkDryFit, checkDistinct, checkScuff, checkStain} {
+		if p := check(r); p != nil {
+			return p
+		}
 	}
 	return nil
 }
 
-func checkStep(number int, s parts.Step, stations []parts.StationRow) error {
-	name := strings.TrimSpace(s.Name)
-	known := slices.ContainsFunc(stations, func(st parts.StationRow) bool { return st.Key == s.Station })
+func checkList(r parts.Routing) *parts.Problem {
 	switch {
-	case name == "" || utf8.RuneCountInString(name) > 60:
-		return parts.Problemf(parts.Invalid, "step-name", "Step %d needs a name of at most 60 characters.", number).Next("Name what is done, as people say it.")
-	case s.Wait() && !slices.Contains(parts.Clocks, s.Clock):
-		return parts.Problemf(parts.Invalid, "step-clock", "Step %d, %s, has no station and no kind of wait.", number, name).Next("Choose one of the two.")
-	case s.Wait() && (s.Minutes < 1 || s.Minutes > 60*24*365):
-		return parts.Problemf(parts.Invalid, "step-minutes", "Step %d, %s, waits %d minutes.", number, name, s.Minutes).Next("Write a time from one minute to a year.")
-	case s.Wait() && (s.Record || s.Binds || s.Bores):
-		return parts.Problemf(parts.Invalid, "step-wait", "Step %d, %s, is a wait: nothing is done or recorded there.", number, name).Next("Take the marks off, or choose a station.")
-	case s.Sets != "" && !slices.Contains(parts.Dimensions, s.Sets):
-		return parts.Problemf(parts.Invalid, "step-sets", "Step %d, %s, sets the machine to %q.", number, name, string(s.Sets)).Next("Choose length, width, thickness or pattern.")
-	case !s.Wait() && !known:
-		return parts.Problemf(parts.Invalid, "step-station", "Step %d, %s, is at a station the shop does not have.", number, name).Next("Choose one of the shop's stations, or add it first.")
+	case strings.TrimSpace(r.Name) == "":
+		return parts.Problemf(parts.Invalid, "steps-name", "The steps have no name.").Next("Give them the name people use.")
+	case utf8.RuneCountInString(r.Name) > 60:
+		return parts.Problemf(parts.Invalid, "steps-name", "The name of the steps is longer than 60 characters.").Next("Give them the name people use.")
+	case parts.NextWork(r.Steps, 0) == len(r.Steps):
+		return parts.Problemf(parts.Invalid, "steps-empty", "There is nothing to do in these steps.").Next("Add a step at a station.")
+	case len(r.Steps) > maxSteps:
+		return parts.Problemf(parts.Invalid, "steps-many", "These are %d steps; %d is the most.", len(r.Steps), maxSteps).Next("Leave some out.")
+	case r.For != parts.Single && r.For != parts.Assembly:
+		return parts.Problemf(parts.Invalid, "steps-for", "These steps are neither for parts nor for assemblies.").Next("Choose one of the two.")
 	}
 	return nil
+}
+
+// checkDryFit sees to it that an assembly is put together once, and a part
+// never.
+func checkDryFit(r parts.Routing) *parts.Problem {
+	first, binds := numbers(r.Steps, func(s parts.Step) bool { return s.Binds })
+	switch {
+	case r.For == parts.Assembly && binds != 1:
+		p := parts.Problemf(parts.Invalid, "steps-dry-fit", "The steps of an assembly need one dry fit, and these have %d.", binds).
+			Next("Mark the step where its parts are put together as the dry fit.")
+		if binds > 1 {
+			p = p.Fact("step", first)
+		}
+		return p
+	case r.For == parts.Single && binds != 0:
+		return parts.Problemf(parts.Invalid, "steps-dry-fit", "A part is not put together: only an assembly has a dry fit.").
+			Next("Take the mark off.").Fact("step", first)
+	}
+	return nil
+}
+
+// checkDistinct sees to it that a blank becomes parts once, and that what is
+// put together is never taken for a blank.
+func checkDistinct(r parts.Routing) *parts.Problem {
+	first, n := numbers(r.Steps, func(s parts.Step) bool { return s.Parts })
+	switch {
+	case n > 0 && r.For == parts.Assembly:
+		return parts.Problemf(parts.Invalid, "steps-distinct", "Step %d says that one piece becomes several, and an assembly stays one.", first).
+			Next("Take the mark off: it belongs to the steps of a part.").Fact("step", first)
+	case n > 1:
+		return parts.Problemf(parts.Invalid, "steps-distinct", "One piece becomes several at %d of these steps; it can do so once.", n).
+			Next("Leave the mark at the step where the parts are cut apart.").Fact("step", first)
+	}
+	return nil
+}
+
+// numbers gives the number of the first step that is so, and how many are.
+func numbers(steps []parts.Step, is func(parts.Step) bool) (first, n int) {
+	for i, s := range steps {
+		if !is(s) {
+			continue
+		}
+		if n++; n == 1 {
+			first = i + 1
+		}
+	}
+	return first, n
 }
 
 // CheckStation says what is wrong with a station that a person wrote.

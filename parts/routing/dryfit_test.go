@@ -50,10 +50,8 @@ func TestDryFit(t *testing.T) {
 		{"one is wet for a minute more", []parts.State{done(rails, 1), done(rails, 2, waits(parts.Drying, 7, noon.Add(time.Minute))), done(stiles, 1), done(stiles, 2)}, dryFit, "parts-missing", nil},
 		{"one is dry on the minute", []parts.State{done(rails, 1), done(rails, 2, waits(parts.Drying, 7, noon)), done(stiles, 1), done(stiles, 2)},
 			dryFit, "", []parts.ID{"B1", "B2", "C1", "C2"}},
-		{"gluing up before the dry fit", []parts.State{done(rails, 1), done(rails, 2), done(stiles, 1), done(stiles, 2)},
-			parts.Scan{Station: "glue", Step: frGlue + 1, At: noon}, "must-record", nil},
-		{"glued up: a person says that it was fitted, and that binds", []parts.State{done(rails, 1), done(rails, 2), done(stiles, 1), done(stiles, 2)},
-			parts.Scan{Station: "glue", Step: frGlue + 1, At: noon, Override: true}, "", []parts.ID{"B1", "B2", "C1", "C2"}},
+		{"clamps on says that it was fitted, and that binds", []parts.State{done(rails, 1), done(rails, 2), done(stiles, 1), done(stiles, 2)},
+			parts.Scan{Station: "glue", Step: frGlue + 1, At: noon}, "", []parts.ID{"B1", "B2", "C1", "C2"}},
 		{"glued up of too few", []parts.State{done(rails, 1), done(stiles, 1), done(stiles, 2)},
 			parts.Scan{Station: "glue", Step: frGlue + 1, At: noon, Override: true}, "parts-missing", nil},
 	}

@@ -1,6 +1,8 @@
 package routing
 
-import "benchtally/parts"
+import (
+	"benchtally/parts"
+)
 
 // Offer is what a page fills in for a station: the step that a scan there
 // means now, how many stand right before it, and how many could be moved.
@@ -10,6 +12,8 @@ type Offer struct {
 	Due    int      // counted at first: those right before the step, the wet left out when some are dry
 	Most   int      // could be counted
 	Filled []string // steps that the first of them skips
+	Check  string   // what is to be checked on the first piece and was not yet; "" for nothing
+	Blanks int      // parts in each blank while they travel as blanks; 0 when they are distinct
 	Missed string   // a step among those that must be recorded first; "" for none
 	State  parts.State
 }
@@ -19,7 +23,7 @@ type Offer struct {
 // there would mean.
 func OfferAt(v parts.View, at parts.Station, step int) (Offer, error) {
 	scan := parts.Scan{Station: at, Step: step, At: v.Now}
-	if v.Subject.Kind != parts.Ticket {
+	if !v.Subject.Kind.Counts() {
 		if err := stopped(v, v.Subject); err != nil {
 			return Offer{}, err
 		}
@@ -33,7 +37,19 @@ func OfferAt(v parts.View, at parts.Station, step int) (Offer, error) {
 	if err != nil {
 		return Offer{}, err
 	}
-	return offerOf(movers[0], prefilled(movers), len(movers)), nil
+	o := offerOf(movers[0], prefilled(movers), len(movers))
+	if v.Subject.Kind == parts.Cart {
+		o.Number = 0
+	}
+	if line := v.Lines[v.Subject.Line]; v.Subject.Kind == parts.Ticket && !movers[0].move.repair {
+		if Unparted(line, movers[0].move.routing, movers[0].move.index) {
+			o.Blanks = line.PerBlank
+		}
+		if !ChecksHold(v.Subject, movers[0].move.index, v.Now) {
+			o.Check = o.Step.Check
+		}
+	}
+	return o, nil
 }
 
 // prefilled counts the movers that are like the first: as near, and dry or

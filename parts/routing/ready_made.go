@@ -27,11 +27,14 @@ func Stations() []parts.StationRow {
 
 // The keys of the ready-made steps.
 const (
-	FramePart  = "frame-part"
-	Frame      = "frame"
-	Panel      = "panel"
-	LoosePart  = "loose-part"
-	FramePanel = "frame-panel"
+	FramePart   = "frame-part"
+	DowelPart   = "dowel-part"
+	Frame       = "frame"
+	ScrewedUnit = "screwed"
+	Panel       = "panel"
+	LoosePart   = "loose-part"
+	FramePanel  = "frame-panel"
+	Bought      = "bought"
 )
 
 // Waits of the ready-made steps in minutes: common practice, no source, save
@@ -42,61 +45,114 @@ const (
 	restMinutes    = 24 * 60
 	clampMinutes   = 60
 	setMinutes     = 23 * 60
+	dowelMinutes   = 60
 	stainMinutes   = 12 * 60
 	topcoatMinutes = 4 * 60
 	cureMinutes    = 24 * 60
 )
 
+// The smallest pieces that are safe and what a planer spoils at each end:
+// common practice, no source. The machine's own manual decides, and a shop
+// overwrites them from it.
+const (
+	shortestAtRollers = 12 * parts.Inch
+	narrowestAtCutter = 3 * parts.Inch / 4
+	thinnestAtCutter  = parts.Inch / 4
+	shortestAtFence   = 12 * parts.Inch
+	shortestAtStop    = 4 * parts.Inch
+	planerSnipe       = 3 * parts.Inch
+)
+
+var allFaces = parts.Faces
+
 // ReadyMade are the steps a shop starts with, in the true order of the trade.
 func ReadyMade() []parts.Routing {
 	return []parts.Routing{
-		{Key: FramePart, Version: 1, Name: "Solid-wood frame part", For: parts.Single, Steps: append(milling(),
-			parts.Step{Name: "bore", Station: "bore", Bores: true, Sets: parts.ToPattern})},
-		{Key: Frame, Version: 1, Name: "Frame", For: parts.Assembly, Steps: append([]parts.Step{
-			{Name: "dry fit", Station: "glue", Record: true, Binds: true},
-			{Name: "glue up, clamps on", Station: "glue", Record: true, Glues: true},
-			{Name: "in clamps", Clock: parts.Clamps, Minutes: clampMinutes},
-			{Name: "set", Clock: parts.Setting, Minutes: setMinutes},
-		}, finishing()...)},
-		{Key: Panel, Version: 1, Name: "Sheet-goods panel", For: parts.Single, Steps: append([]parts.Step{
-			{Name: "rip to width", Station: "rip", Sets: parts.ToWidth},
-			{Name: "cut to length", Station: "crosscut", Sets: parts.ToLength},
-		}, finishing()...)},
+		{Key: FramePart, Version: 1, Name: "Solid-wood frame part", For: parts.Single, Steps: append(milling(), bore())},
+		{Key: Frame, Version: 1, Name: "Frame", For: parts.Assembly, Steps: append(gluing(), finishing()...)},
+		{Key: Panel, Version: 1, Name: "Sheet-goods panel", For: parts.Single, Steps: append(sheetCuts(), finishing()...)},
 		{Key: LoosePart, Version: 1, Name: "Loose solid part", For: parts.Single, Steps: append(milling(), finishing()...)},
-		{Key: FramePanel, Version: 1, Name: "Sheet-goods panel for a frame", For: parts.Single, Steps: []parts.Step{
-			{Name: "rip to width", Station: "rip", Sets: parts.ToWidth},
-			{Name: "cut to length", Station: "crosscut", Sets: parts.ToLength},
+		{Key: FramePanel, Version: 1, Name: "Sheet-goods panel for a frame", For: parts.Single, Steps: sheetCuts()},
+		{Key: DowelPart, Version: 1, Name: "Solid-wood frame part with dowels glued in", For: parts.Single, Steps: append(milling(), bore(),
+			parts.Step{Name: "glue dowels in", Station: "glue", Record: true, Bears: []parts.Face{parts.BackFace}, EachSeconds: 90},
+			parts.Step{Name: "dowels set", Clock: parts.Setting, Minutes: dowelMinutes})},
+		{Key: ScrewedUnit, Version: 1, Name: "Screwed or bolted unit", For: parts.Assembly, Steps: append([]parts.Step{
+			{Name: "screw together", Station: "glue", Record: true, Binds: true, Bears: []parts.Face{parts.BackFace}, EachSeconds: 300},
+		}, finishing()...)},
+		{Key: Bought, Version: 1, Name: "Bought part", For: parts.Single, Steps: []parts.Step{
+			{Name: "looked over on arrival", Station: "wrap", Record: true, EachSeconds: 30},
 		}},
 	}
 }
 
 // milling takes a rough board to a part cut to length. Wood moves when it is
-// opened up, so it rests before a face is made true.
+// opened up, so it rests before a face is made true. Until it is cut to length
+// several parts may be one blank.
 func milling() []parts.Step {
+	broad := []parts.Face{parts.ShowFace, parts.BackFace}
 	return []parts.Step{
-		{Name: "rough length", Station: "crosscut"},
-		{Name: "rough width", Station: "rip"},
+		{Name: "rough length", Station: "crosscut", Cuts: []parts.Face{parts.Ends}, Bears: []parts.Face{parts.BackFace, parts.Edges},
+			SetupMinutes: 2, EachSeconds: 30},
+		{Name: "rough width", Station: "rip", Cuts: []parts.Face{parts.Edges}, Bears: []parts.Face{parts.BackFace, parts.Edges},
+			Safe: parts.Smallest{Length: shortestAtFence}, SetupMinutes: 3, EachSeconds: 30},
 		{Name: "rest", Clock: parts.Resting, Minutes: restMinutes},
-		{Name: "joint a face and an edge", Station: "joint"},
-		{Name: "rip to width", Station: "rip", Sets: parts.ToWidth},
-		{Name: "plane", Station: "plane", Sets: parts.ToThickness},
-		{Name: "cut to length", Station: "crosscut", Sets: parts.ToLength},
+		{Name: "joint a face and an edge", Station: "joint", Cuts: []parts.Face{parts.BackFace, parts.Edges}, Bears: []parts.Face{parts.BackFace, parts.Edges},
+			Safe: parts.Smallest{Length: shortestAtRollers, Width: narrowestAtCutter, Thick: thinnestAtCutter}, SetupMinutes: 5, EachSeconds: 60},
+		{Name: "rip to width", Station: "rip", Sets: parts.ToWidth, Makes: parts.ToWidth, Check: "width of the first piece, with the caliper",
+			Cuts: []parts.Face{parts.Edges}, Bears: []parts.Face{parts.BackFace, parts.Edges},
+			Safe: parts.Smallest{Length: shortestAtFence}, SetupMinutes: 5, EachSeconds: 30},
+		{Name: "plane", Station: "plane", Sets: parts.ToThickness, Makes: parts.ToThickness, Cuts: broad, Bears: broad,
+			Safe: parts.Smallest{Length: shortestAtRollers, Thick: thinnestAtCutter}, Snipe: planerSnipe, SetupMinutes: 3, EachSeconds: 40},
+		{Name: "cut to length", Station: "crosscut", Sets: parts.ToLength, Makes: parts.ToLength, Parts: true,
+			Check: "length of the first piece, with the rule", Cuts: []parts.Face{parts.Ends}, Bears: []parts.Face{parts.BackFace, parts.Edges},
+			Safe: parts.Smallest{Length: shortestAtStop}, SetupMinutes: 5, EachSeconds: 20},
+	}
+}
+
+// bore makes the holes of a part for its frame.
+func bore() parts.Step {
+	return parts.Step{Name: "bore", Station: "bore", Bores: true, Sets: parts.ToPattern, Check: "holes of the first piece, against its mate",
+		Cuts: []parts.Face{parts.Edges, parts.Ends}, Bears: []parts.Face{parts.BackFace, parts.Edges}, SetupMinutes: 10, EachSeconds: 60}
+}
+
+// gluing puts a frame together. The glue-up says by itself that the dry fit
+// was done: with wet hands one tap is enough.
+func gluing() []parts.Step {
+	return []parts.Step{
+		{Name: "dry fit", Station: "glue", Binds: true, Bears: []parts.Face{parts.BackFace, parts.Edges}, EachSeconds: 300},
+		{Name: "glue up, clamps on", Station: "glue", Record: true, Glues: true, Joins: []parts.Face{parts.Edges, parts.Ends},
+			Bears: []parts.Face{parts.BackFace, parts.Edges}, SetupMinutes: 10, EachSeconds: 600},
+		{Name: "in clamps", Clock: parts.Clamps, Minutes: clampMinutes},
+		{Name: "set", Clock: parts.Setting, Minutes: setMinutes},
+	}
+}
+
+// sheetCuts are the cuts of a part from sheet goods.
+func sheetCuts() []parts.Step {
+	return []parts.Step{
+		{Name: "rip to width", Station: "rip", Sets: parts.ToWidth, Makes: parts.ToWidth, Cuts: []parts.Face{parts.Edges},
+			Bears: []parts.Face{parts.BackFace, parts.Edges}, Safe: parts.Smallest{Length: shortestAtFence}, SetupMinutes: 5, EachSeconds: 60},
+		{Name: "cut to length", Station: "crosscut", Sets: parts.ToLength, Makes: parts.ToLength, Cuts: []parts.Face{parts.Ends},
+			Bears: []parts.Face{parts.BackFace, parts.Edges}, Safe: parts.Smallest{Length: shortestAtStop}, SetupMinutes: 5, EachSeconds: 45},
 	}
 }
 
 // finishing takes bare wood to a wrapped piece.
 func finishing() []parts.Step {
+	coat := func(name, station string, seconds int) parts.Step {
+		return parts.Step{Name: name, Station: parts.Station(station), Record: true, Coat: station, Coats: allFaces, SetupMinutes: 10, EachSeconds: seconds}
+	}
 	return []parts.Step{
-		{Name: "sand", Station: "sand"},
-		{Name: "stain, first coat", Station: "stain", Record: true},
+		{Name: "sand", Station: "sand", Cuts: allFaces, Bears: []parts.Face{parts.BackFace}, Scuff: true, SetupMinutes: 2, EachSeconds: 480},
+		coat("stain, first coat", "stain", 240),
 		{Name: "dry", Clock: parts.Drying, Minutes: stainMinutes},
-		{Name: "stain, second coat", Station: "stain", Record: true},
+		coat("stain, second coat", "stain", 240),
 		{Name: "dry", Clock: parts.Drying, Minutes: stainMinutes},
-		{Name: "topcoat, first coat", Station: "topcoat", Record: true},
+		coat("topcoat, first coat", "topcoat", 180),
 		{Name: "dry", Clock: parts.Drying, Minutes: topcoatMinutes},
-		{Name: "topcoat, second coat", Station: "topcoat", Record: true},
+		coat("topcoat, second coat", "topcoat", 180),
 		{Name: "dry", Clock: parts.Drying, Minutes: cureMinutes},
-		{Name: "wrap", Station: "wrap"},
+		{Name: "wrap", Station: "wrap", EachSeconds: 120},
 	}
 }
 

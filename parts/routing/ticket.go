@@ -19,6 +19,9 @@ func advanceTicket(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		return nil, err
 	}
 	count := scan.Count
+	if scan.Blanks > 0 {
+		count = scan.Blanks * max(1, v.Lines[v.Subject.Line].PerBlank)
+	}
 	if count == 0 {
 		count = due(movers)
 	}
@@ -38,7 +41,14 @@ func advanceTicket(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		e.Detail.Ticket = v.Subject.Part
 		events = append(events, e)
 	}
-	return events, nil
+	return append(events, checked(v, movers[0].move, scan)...), nil
+}
+
+// Unparted reports whether the line's parts still travel as blanks at a step:
+// they are counted in blanks up to and with the step that makes them distinct.
+func Unparted(l parts.Line, r parts.Routing, step int) bool {
+	last := slices.IndexFunc(r.Steps, func(s parts.Step) bool { return s.Parts })
+	return l.PerBlank > 1 && step <= last
 }
 
 // mover is a part of a ticket with the step that a scan would mean for it.
@@ -59,6 +69,9 @@ func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 			continue
 		}
 		m, err := target(v, s, scan)
+		if err == nil && m.passesDryFit(s) {
+			err = oneByOne(v, s)
+		}
 		if err != nil {
 			why = cmp.Or(why, err)
 			continue
@@ -71,15 +84,50 @@ func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 	}
 	slices.SortStableFunc(movers, func(a, b mover) int {
 		return cmp.Or(cmp.Compare(a.skips, b.skips), -cmp.Compare(b2i(a.move.repair), b2i(b.move.repair)),
-			cmp.Compare(a.move.index, b.move.index), cmp.Compare(b2i(a.wet), b2i(b.wet)), cmp.Compare(b2i(a.state.Spare), b2i(b.state.Spare)),
+			cmp.Compare(a.state.Steps, b.state.Steps), cmp.Compare(a.move.index, b.move.index), cmp.Compare(b2i(a.wet), b2i(b.wet)), cmp.Compare(b2i(a.state.Spare), b2i(b.state.Spare)),
 			cmp.Compare(a.state.Number, b.state.Number))
 	})
 	first := largest(movers)
 	return slices.DeleteFunc(movers, func(m mover) bool { return !m.move.same(first) }), nil
 }
 
-// same reports whether two moves are the same step.
-func (m move) same(o move) bool { return m.index == o.index && m.repair == o.repair }
+// same reports whether two moves are the same step: of one list of steps the
+// same place in it, of two lists the same name at the same station, for the
+// same time. So what lies on a cart gets its coat with one tap.
+func (m move) same(o move) bool {
+	if m.repair != o.repair {
+		return false
+	}
+	if m.routing.ID == o.routing.ID {
+		return m.index == o.index
+	}
+	return !m.repair && m.step.Name == o.step.Name && m.step.Station == o.step.Station && m.nth() == o.nth()
+}
+
+// nth counts the steps of the move's name up to it.
+func (m move) nth() int {
+	n := 0
+	for _, s := range m.routing.Steps[:m.index] {
+		if s.Name == m.step.Name && s.Station == m.step.Station {
+			n++
+		}
+	}
+	return n
+}
+
+// passesDryFit reports whether the move would put an assembly together: that
+// is told of each by itself, because its own parts are bound to it.
+func (m move) passesDryFit(s parts.State) bool {
+	if m.repair || s.Kind != parts.Assembly {
+		return false
+	}
+	return slices.ContainsFunc(m.routing.Steps[min(s.Next, m.index):m.index+1], func(st parts.Step) bool { return st.Binds })
+}
+
+func oneByOne(v parts.View, s parts.State) error {
+	return parts.Problemf(parts.Refused, CodeOneByOne, "%s is put together out of parts of its own.", v.Name(s)).
+		Next("Open each one by itself for its dry fit or glue-up.").Fact("part", s.Part)
+}
 
 // largest is the step that most of those want who stand right before theirs:
 // two spares that lag behind do not hide the pile that lies at the machine.
@@ -148,6 +196,6 @@ func noneLeft(v parts.View, why error) error {
 // allSame reports whether every part of the group stands at the same step.
 func allSame(v parts.View) bool {
 	return !slices.ContainsFunc(v.Group, func(s parts.State) bool {
-		return s.Next != v.Group[0].Next || s.Steps != v.Group[0].Steps || s.Mending()
+		return s.Next != v.Group[0].Next || s.In != v.Group[0].In || s.Steps != v.Group[0].Steps || s.Mending()
 	})
 }

@@ -55,8 +55,9 @@ func (s *Store) Change(ctx context.Context, c Command, decide func(v parts.View,
 	})
 }
 
-// Replace is Change with a new mark at hand, for a part that starts over.
-func (s *Store) Replace(ctx context.Context, c Command, decide func(v parts.View, fresh parts.ID, person int64) (Decision, error)) (Answer, error) {
+// Replace is Change with new marks at hand, for what starts over: each call
+// of fresh gives one that was never used.
+func (s *Store) Replace(ctx context.Context, c Command, decide func(v parts.View, fresh func() parts.ID, person int64) (Decision, error)) (Answer, error) {
 	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
 		v, err := t.view(c.Subject)
 		if err != nil {
@@ -66,9 +67,13 @@ func (s *Store) Replace(ctx context.Context, c Command, decide func(v parts.View
 		if err != nil {
 			return Decision{}, err
 		}
-		fresh, next := parts.NextMark(serial)
+		next := serial
+		fresh := func() (id parts.ID) {
+			id, next = parts.NextMark(next)
+			return id
+		}
 		d, err := decide(v, fresh, person)
-		if err != nil {
+		if err != nil || next == serial {
 			return d, err
 		}
 		return d, t.saveSerial(next)

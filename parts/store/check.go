@@ -53,11 +53,11 @@ type history struct {
 
 // logAndStates gives each event, the last of each mark with the saved state.
 const logAndStates = `SELECT e.part, e.seq, e.kind, e.command, e.station, e.by_person, e.at, e.recorded, e.step, e.detail,
-s.kind, s.job, s.line, s.number, s.open, s.spare, s.in_assembly, s.label_due, s.seq, s.fold, s.state, s.part
+s.kind, s.job, s.line, s.number, s.open, s.spare, s.in_assembly, s.label_due, s.cart, s.seq, s.fold, s.state, s.part
 FROM events e LEFT JOIN part_states s ON s.part = e.part AND s.seq = e.seq ORDER BY e.part, e.seq`
 
 // stateColumns is how many columns of part_states there are.
-const stateColumns = 12
+const stateColumns = 13
 
 // differs compares the saved row with the one that the history would give.
 func (h history) differs() (string, error) {

@@ -19,7 +19,7 @@ type floorCache struct {
 // mostAsked bounds the marks of one query; more is cheaper to read whole.
 const mostAsked = 200
 
-const onTheFloor = ` FROM part_states WHERE in_assembly = '' AND kind <> 'ticket'
+const onTheFloor = ` FROM part_states WHERE in_assembly = '' AND kind NOT IN ('ticket', 'cart')
 AND job IN (SELECT job FROM part_states WHERE open = 1) ORDER BY job, line, number`
 
 // OnTheFloor gives what the floor shows: of every job that is not done, each

@@ -19,8 +19,8 @@ type jobRow struct {
 
 func (jobRow) TableName() string { return "jobs" }
 
-// NewJob is a job to be made. Into of a line is the index of the assembly's
-// line in Lines, plus one; 0 for none.
+// NewJob is a job to be made. Into of a line, which may be an assembly's too,
+// is the index of the line of the assembly it goes into, plus one; 0 for none.
 type NewJob struct {
 	Name  string
 	Code  string // wished for; a number is added when it is taken
@@ -29,8 +29,8 @@ type NewJob struct {
 
 // CreateJob makes a job with its lines and, as their first events, its parts,
 // assemblies and tickets: all or nothing. build gets the job with its ids and
-// the marks, one for each piece in the order of the lines and then one for
-// each ticket, and gives the first events.
+// the marks, one for each piece in the order of the lines, and gives the first
+// events. The mark of a line's ticket is in the line.
 func (s *Store) CreateJob(ctx context.Context, c Command, job NewJob, build func(lines []parts.Line, marks []parts.ID) []parts.Event) (parts.Job, error) {
 	var made parts.Job
 	a, err := s.command(ctx, c, true, func(t *tx, _ int64) (Decision, error) {
@@ -92,10 +92,7 @@ func (t *tx) addLines(job int64, lines []parts.Line) (out []parts.Line, marks []
 	}
 	rows := make([]lineRow, len(lines))
 	for i, l := range lines {
-		l.Job, l.Number = job, i+1
-		if l.Kind == parts.Single {
-			l.Ticket = next()
-		}
+		l.Job, l.Number, l.Ticket = job, i+1, next()
 		rows[i] = toLineRow(l)
 		rows[i].IntoLine = 0
 	}
@@ -110,7 +107,7 @@ func (t *tx) addLines(job int64, lines []parts.Line) (out []parts.Line, marks []
 			}
 		}
 		out = append(out, rows[i].line())
-		for range l.Quantity + l.Spares {
+		for range l.Pieces() {
 			marks = append(marks, next())
 		}
 	}

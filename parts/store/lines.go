@@ -17,6 +17,8 @@ type lineRow struct {
 	Name         string
 	Quantity     int
 	Spares       int
+	Tests        int
+	PerBlank     int
 	Length       int64
 	LengthToSuit int
 	Width        int64
@@ -25,6 +27,8 @@ type lineRow struct {
 	ThickToSuit  int
 	Material     string
 	Notes        string
+	Pattern      string
+	Hand         string
 	IntoLine     int64
 	Each         int
 	Steps        int64
@@ -35,9 +39,10 @@ func (lineRow) TableName() string { return "lines" }
 
 func (r lineRow) line() parts.Line {
 	return parts.Line{
-		ID: r.ID, Job: r.Job, Number: r.Number, Kind: parts.Kind(r.Kind), Name: r.Name, Quantity: r.Quantity, Spares: r.Spares,
+		ID: r.ID, Job: r.Job, Number: r.Number, Kind: parts.Kind(r.Kind), Name: r.Name,
+		Quantity: r.Quantity, Spares: r.Spares, Tests: r.Tests, PerBlank: r.PerBlank,
 		Length: size(r.Length, r.LengthToSuit), Width: size(r.Width, r.WidthToSuit), Thick: size(r.Thick, r.ThickToSuit),
-		Material: r.Material, Notes: r.Notes, Into: r.IntoLine, Each: r.Each, Steps: r.Steps, Ticket: parts.ID(r.Ticket),
+		Material: r.Material, Notes: r.Notes, Pattern: r.Pattern, Hand: parts.Hand(r.Hand), Into: r.IntoLine, Each: r.Each, Steps: r.Steps, Ticket: parts.ID(r.Ticket),
 	}
 }
 
@@ -47,16 +52,17 @@ func size(l int64, toSuit int) parts.Size {
 
 func toLineRow(l parts.Line) lineRow {
 	return lineRow{
-		ID: l.ID, Job: l.Job, Number: l.Number, Kind: string(l.Kind), Name: l.Name, Quantity: l.Quantity, Spares: l.Spares,
+		ID: l.ID, Job: l.Job, Number: l.Number, Kind: string(l.Kind), Name: l.Name,
+		Quantity: l.Quantity, Spares: l.Spares, Tests: l.Tests, PerBlank: l.PerBlank,
 		Length: int64(l.Length.Length), LengthToSuit: flag(l.Length.ToSuit),
 		Width: int64(l.Width.Length), WidthToSuit: flag(l.Width.ToSuit),
 		Thick: int64(l.Thick.Length), ThickToSuit: flag(l.Thick.ToSuit),
-		Material: l.Material, Notes: l.Notes, IntoLine: l.Into, Each: l.Each, Steps: l.Steps, Ticket: string(l.Ticket),
+		Material: l.Material, Notes: l.Notes, Pattern: l.Pattern, Hand: string(l.Hand), IntoLine: l.Into, Each: l.Each, Steps: l.Steps, Ticket: string(l.Ticket),
 	}
 }
 
-const lineColumns = `SELECT id, job, number, kind, name, quantity, spares, length, length_to_suit, width, width_to_suit,
-thick, thick_to_suit, material, notes, into_line, each, steps, ticket FROM lines `
+const lineColumns = `SELECT id, job, number, kind, name, quantity, spares, tests, per_blank, length, length_to_suit, width, width_to_suit,
+thick, thick_to_suit, material, notes, pattern, hand, into_line, each, steps, ticket FROM lines `
 
 // readLines reads the lines a condition names.
 func readLines(q querier, condition string, args ...any) ([]parts.Line, error) {
@@ -68,8 +74,8 @@ func readLines(q querier, condition string, args ...any) ([]parts.Line, error) {
 	var lines []parts.Line
 	for rows.Next() {
 		var r lineRow
-		if err := rows.Scan(&r.ID, &r.Job, &r.Number, &r.Kind, &r.Name, &r.Quantity, &r.Spares, &r.Length, &r.LengthToSuit,
-			&r.Width, &r.WidthToSuit, &r.Thick, &r.ThickToSuit, &r.Material, &r.Notes, &r.IntoLine, &r.Each, &r.Steps, &r.Ticket); err != nil {
+		if err := rows.Scan(&r.ID, &r.Job, &r.Number, &r.Kind, &r.Name, &r.Quantity, &r.Spares, &r.Tests, &r.PerBlank, &r.Length, &r.LengthToSuit,
+			&r.Width, &r.WidthToSuit, &r.Thick, &r.ThickToSuit, &r.Material, &r.Notes, &r.Pattern, &r.Hand, &r.IntoLine, &r.Each, &r.Steps, &r.Ticket); err != nil {
 			return nil, fmt.Errorf("read a line: %w", err)
 		}
 		lines = append(lines, r.line())

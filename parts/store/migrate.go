@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"embed"
 	"encoding/json"
 	"errors"
@@ -90,19 +91,43 @@ func (s *Store) keepCopy(ctx context.Context, why string) error {
 type Furniture struct {
 	Stations []parts.StationRow
 	Routings []parts.Routing
+	Defects  []parts.Defect
 }
 
-// furnish gives an empty shop its furniture.
+// furnish gives an empty shop its furniture, and a shop from before there was
+// a catalogue of defects the ready-made one.
 func (s *Store) furnish(ctx context.Context, f Furniture) error {
 	tx, err := s.write.BeginTx(ctx, nil)
 	if err != nil {
 		return fmt.Errorf("furnish the shop: %w", err)
 	}
 	defer tx.Rollback()
-	var n int
-	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM stations").Scan(&n); err != nil || n > 0 {
-		return err
+	var stations, defects int
+	if err := tx.QueryRowContext(ctx, "SELECT (SELECT count(*) FROM stations), (SELECT count(*) FROM defects)").Scan(&stations, &defects); err != nil {
+		return fmt.Errorf("furnish the shop: %w", err)
 	}
+	if stations == 0 {
+		if err := s.placeSteps(ctx, tx, f); err != nil {
+			return err
+		}
+	}
+	for i, d := range f.Defects {
+		content, err := json.Marshal(d)
+		if err != nil {
+			return fmt.Errorf("furnish the defects: %w", err)
+		}
+		if defects > 0 {
+			break
+		}
+		if _, err := tx.ExecContext(ctx, s.bind("INSERT INTO defects (key, place, content) VALUES (?, ?, ?)"), d.Key, i+1, string(content)); err != nil {
+			return fmt.Errorf("furnish the defects: %w", err)
+		}
+	}
+	return tx.Commit()
+}
+
+// placeSteps writes the stations and the steps of a new shop.
+func (s *Store) placeSteps(ctx context.Context, tx *sql.Tx, f Furniture) error {
 	for _, st := range f.Stations {
 		if _, err := tx.ExecContext(ctx, s.bind("INSERT INTO stations (key, name, caution, place) VALUES (?, ?, ?, ?)"),
 			string(st.Key), st.Name, st.Caution, st.Place); err != nil {
@@ -119,5 +144,5 @@ func (s *Store) furnish(ctx context.Context, f Furniture) error {
 			return fmt.Errorf("furnish the steps: %w", err)
 		}
 	}
-	return tx.Commit()
+	return nil
 }

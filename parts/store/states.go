@@ -13,18 +13,18 @@ import (
 
 const readState = `SELECT state FROM part_states WHERE part = ?`
 
-const insertState = `INSERT INTO part_states (kind, job, line, number, open, spare, in_assembly, label_due, seq, fold, state, part)
-VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+const insertState = `INSERT INTO part_states (kind, job, line, number, open, spare, in_assembly, label_due, cart, seq, fold, state, part)
+VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 
 const updateState = `UPDATE part_states SET kind = ?, job = ?, line = ?, number = ?, open = ?, spare = ?, in_assembly = ?,
-label_due = ?, seq = ?, fold = ?, state = ? WHERE part = ?`
+label_due = ?, cart = ?, seq = ?, fold = ?, state = ? WHERE part = ?`
 
 const moveState = `UPDATE part_states SET seq = ?, fold = ?, state = ? WHERE part = ?`
 
 // indexed are the columns of a state that serve queries.
 func indexed(s parts.State) []any {
-	open := s.Kind != parts.Ticket && (!s.Finished || s.Mending()) && !s.Scrapped && s.In == ""
-	return []any{string(s.Kind), s.Job, s.Line, s.Number, flag(open), flag(s.Spare), string(s.In), flag(s.LabelDue)}
+	open := !s.Kind.Counts() && (!s.Finished || s.Mending()) && !s.Scrapped && s.In == "" || s.Short()
+	return []any{string(s.Kind), s.Job, s.Line, s.Number, flag(open), flag(s.Spare), string(s.In), flag(s.LabelDue), string(s.Cart)}
 }
 
 // stateArgs are the columns of a state, in the order of the statements above.

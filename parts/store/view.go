@@ -76,14 +76,18 @@ func unknownMark(id parts.ID) error {
 		Next("Look at the label again: perhaps a character was misread, or it is from another shop.").Fact("mark", id)
 }
 
-// What counts beside a part, a ticket, an assembly before its dry fit and one
-// after it. Each is found by an index, whatever the size of the shop: a partial
+// What counts beside a part, a ticket, a cart, an assembly before its dry fit
+// and one after it, with what is inside its assemblies. Each is found by an index, whatever the size of the shop: a partial
 // index is used only where the query says its condition.
 const (
 	readSpares = `SELECT state FROM part_states WHERE line = ? AND spare = 1 AND part <> ? ORDER BY line, number, part`
-	readLine   = `SELECT state FROM part_states WHERE line = ? AND kind = 'part' ORDER BY line, number, part`
+	readLine   = `SELECT state FROM part_states WHERE line = ? AND kind <> 'ticket' ORDER BY line, number, part`
 	readKit    = `SELECT state FROM part_states WHERE in_assembly = '' AND line IN (SELECT id FROM lines WHERE into_line = ?) ORDER BY line, number, part`
-	readInside = `SELECT state FROM part_states WHERE in_assembly = ? AND in_assembly <> '' ORDER BY line, number, part`
+	readCart   = `SELECT state FROM part_states WHERE cart = ? AND cart <> '' ORDER BY line, number, part`
+	readInside = `WITH RECURSIVE inside(part) AS (
+SELECT part FROM part_states WHERE in_assembly = ? AND in_assembly <> ''
+UNION ALL SELECT p.part FROM part_states p JOIN inside i ON p.in_assembly = i.part AND p.in_assembly <> '')
+SELECT state FROM part_states WHERE part IN (SELECT part FROM inside) ORDER BY line, number, part`
 )
 
 // company reads the states that count beside the subject's own.
@@ -93,6 +97,8 @@ func (s *Store) company(q querier, v *parts.View) error {
 	switch {
 	case sub.Kind == parts.Ticket:
 		query, args = readLine, []any{sub.Line}
+	case sub.Kind == parts.Cart:
+		query, args = readCart, []any{string(sub.Part)}
 	case sub.Kind == parts.Assembly && len(sub.Parts) == 0:
 		query, args = readKit, []any{sub.Line}
 	case sub.Kind == parts.Assembly:

@@ -230,7 +230,7 @@ func (t *tx) query(query string, args ...any) (*sql.Rows, error) {
 // prepareHot prepares the statements of the scan path once.
 func (s *Store) prepareHot(ctx context.Context) error {
 	for _, q := range []string{findCommand, insertCommand, insertEvent, readState, insertState, updateState, moveState,
-		readSpares, readLine, readKit, readInside, findPerson} {
+		readSpares, readLine, readKit, readCart, readInside, findPerson} {
 		st, err := s.write.PrepareContext(ctx, s.bind(q))
 		if err != nil {
 			return fmt.Errorf("prepare %q: %w", q, err)

@@ -1,0 +1,56 @@
+package safe
+
+import (
+	"fmt"
+
+	"benchtally/parts"
+)
+
+// carry is the way out for a piece that cannot be larger at the machine.
+const carry = "Carry it on a sled or a backing board as the machine's manual allows, or do it by hand."
+
+// Say is what is wrong and the way out, as a format and its values, with
+// lengths as the shop writes them.
+func (w Warning) Say(st parts.Style) (format string, args []any) {
+	what := w.Name
+	if w.Together > 1 {
+		what = fmt.Sprintf("A blank for %d × %s", w.Together, w.Name)
+	}
+	format, args = "%s is %s %s at “%s”, and %s is the least there. ", []any{what, w.Have.Format(st), across[w.Dimension], w.Does, w.Needs.Format(st)}
+	do, doArgs := w.wayOut(st)
+	return format + do, append(args, doArgs...)
+}
+
+// Text is the sentence in English.
+func (w Warning) Text(st parts.Style) string {
+	format, args := w.Say(st)
+	return fmt.Sprintf(format, args...)
+}
+
+// across is how people say which size it is.
+var across = map[parts.Dimension]string{parts.ToLength: "long", parts.ToWidth: "wide", parts.ToThickness: "thick"}
+
+func (w Warning) wayOut(st parts.Style) (string, []any) {
+	switch {
+	case w.Dimension == parts.ToWidth && w.Elsewhere:
+		return "Rip it from a wider piece after that, or carry it on a sled or a backing board as the machine's manual allows.", nil
+	case w.Dimension == parts.ToThickness && w.Elsewhere:
+		return "Leave it thicker until past it, or carry it on a backing board as the machine's manual allows.", nil
+	case w.InBlank == 0:
+		return carry, nil
+	}
+	first, until := "Leave", "until past it"
+	var args []any
+	if w.After != "" {
+		first, until = "Do “%s” after it, and leave", "until then"
+		args = append(args, w.After)
+	}
+	switch {
+	case w.InBlank == 1:
+		return first + " it %s long " + until + ".", append(args, w.Blank.Format(st))
+	case w.InBlank > w.Pieces:
+		// There are too few parts to fill the blank.
+		return first + " it in one piece of at least %s " + until + ".", append(args, w.Needs.Format(st))
+	}
+	return first + " %d together in a blank of %s " + until + ".", append(args, w.InBlank, w.Blank.Format(st))
+}
