@@ -18,6 +18,19 @@ func (s *Server) api(r *gin.RouterGroup) {
 	r.GET("/openapi.json", openAPI)
 	r = r.Group("", s.signed)
 
+	s.apiLooks(r)
+	s.apiDeeds(r)
+
+	r.POST("/lists", s.try(s.apiList))
+	r.POST("/print-orders", s.try(s.apiPrint))
+	r.GET("/print-orders/:order/sheet.pdf", s.try(s.orderPDF))
+	r.POST("/print-orders/:order/spoils", s.try(s.apiSpoil))
+	r.POST("/carts", s.try(s.apiAddCart))
+	r.POST("/photos", s.try(s.apiAddPhoto))
+}
+
+// apiLooks has the addresses that only tell.
+func (s *Server) apiLooks(r *gin.RouterGroup) {
 	r.GET("/jobs", s.try(s.apiJobs))
 	r.GET("/jobs/:code/parts", s.try(s.apiParts))
 	r.GET("/jobs/:code/tickets", s.try(s.apiTickets))
@@ -25,19 +38,37 @@ func (s *Server) api(r *gin.RouterGroup) {
 	r.GET("/parts/:mark/events", s.try(s.apiEvents))
 	r.GET("/floor", s.try(s.apiFloor))
 	r.GET("/stations", s.try(s.apiStations))
+	r.GET("/setups", s.try(s.apiSetups))
+	r.GET("/defects", s.try(s.apiDefects))
+	r.GET("/photos/:name", s.try(s.photo))
+	r.GET("/carts", s.try(s.apiCarts))
 	r.GET("/late", s.try(s.apiLate))
+}
 
+// apiDeeds has the addresses that record what was done.
+func (s *Server) apiDeeds(r *gin.RouterGroup) {
 	r.POST("/scans", s.try(s.apiScan))
-	r.POST("/plugs", s.try(s.apiPlug))
-	r.POST("/remakes", s.try(s.apiRemake))
-	r.POST("/holds", s.try(s.apiHold))
-	r.POST("/take-aparts", s.try(s.apiTakeApart))
-	r.POST("/releases", s.try(s.apiRelease))
-	r.POST("/undos", s.try(s.apiUndo))
+	r.POST("/checks", s.try(s.apiCheck))
+	r.POST("/skips", s.try(s.apiSkip))
+	r.POST("/loads", s.try(s.apiLoad))
 
-	r.POST("/lists", s.try(s.apiList))
-	r.POST("/print-orders", s.try(s.apiPrint))
-	r.GET("/print-orders/:order/sheet.pdf", s.try(s.orderPDF))
+	r.POST("/plugs", s.try(s.apiPlug))
+	r.POST("/mends", s.try(s.apiMend))
+	r.POST("/returns", s.try(s.apiReturn))
+	r.POST("/doubts", s.try(s.apiDoubt))
+	r.POST("/clearances", s.try(s.apiClear))
+	r.POST("/holds", s.try(s.apiHold))
+	r.POST("/releases", s.try(s.apiRelease))
+	r.POST("/take-aparts", s.try(s.apiTakeApart))
+
+	r.POST("/remakes", s.try(s.apiRemake))
+	r.POST("/scraps", s.try(s.apiScrap))
+	r.POST("/losses", s.try(s.apiLose))
+
+	r.POST("/deliveries", s.try(s.apiDeliver))
+	r.POST("/step-changes", s.try(s.apiChangeSteps))
+	r.POST("/undos", s.try(s.apiUndo))
+	r.POST("/late/:command", s.try(s.apiSettleLate))
 }
 
 // signed lets those in who carry a token. A demo is open to everybody.

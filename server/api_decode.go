@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"reflect"
@@ -125,6 +126,10 @@ func setField(name string, field reflect.Value, value json.RawMessage) error {
 		bad = bad || v.IsZero()
 	case []string:
 		bad = bad || slices.Contains(v, "") // so does null in a list read
+	case []int:
+		bad = bad || slices.ContainsFunc(v, func(n int) bool { return n < 1 })
+	case []parts.Face:
+		bad = bad || slices.ContainsFunc(v, func(f parts.Face) bool { return !slices.Contains(parts.Faces, f) })
 	}
 	if !bad {
 		return nil
@@ -144,6 +149,10 @@ func wanted(field reflect.Value) string {
 		return "a time as RFC 3339 writes it, such as 2026-03-02T14:05:00Z"
 	case []string:
 		return "a list of texts"
+	case []int:
+		return "a list of whole numbers from 1 up"
+	case []parts.Face:
+		return fmt.Sprintf("a list of faces, which are %q", parts.Faces)
 	}
 	return "a text"
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"regexp"
 	"slices"
@@ -14,6 +15,10 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"benchtally/parts"
+	"benchtally/parts/bench"
+	"benchtally/parts/shoptest"
 )
 
 // document is the API's own description, with which every answer of a test is
@@ -168,6 +173,9 @@ func TestEveryBodyHasAnExampleThatFits(t *testing.T) {
 		}
 	}
 	walk([]string{"paths"}, d.at(t, "paths"))
+	for _, shared := range []string{"Recorded", "Parked"} { // a problem's example is with its schema
+		walk([]string{"components", "responses", shared}, d.at(t, "components", "responses", shared))
+	}
 }
 
 // checkExamples compares the examples of one body with its schema.
@@ -185,6 +193,69 @@ func (d *document) checkExamples(t *testing.T, schema []string, media map[string
 	s := d.schema(t, slices.Clone(schema)...)
 	for _, e := range examples {
 		assert.NoError(t, s.Validate(e), "the example at %v", schema)
+	}
+}
+
+// requestBodies are the bodies in JSON that the addresses read.
+var requestBodies = map[string]any{
+	"scans": &scanned{}, "checks": &firstChecked{}, "skips": &skipped{}, "loads": &loaded{},
+	"plugs": &plugged{}, "mends": &mended{}, "returns": &mended{}, "doubts": &doubted{}, "clearances": &deed{},
+	"holds": &noted{}, "releases": &noted{}, "take-aparts": &noted{},
+	"remakes": &remade{}, "scraps": &noted{}, "losses": &lost{},
+	"deliveries": &jobAsked{}, "step-changes": &stepsChanged{}, "undos": &undone{}, "late/{command}": &lateSettled{},
+	"print-orders": &printing{}, "print-orders/{order}/spoils": &sheetSpoiled{}, "carts": &cartAdded{},
+}
+
+// A request may have the fields that are described, and no others.
+func TestRequestsHaveTheFieldsThatAreDescribed(t *testing.T) {
+	d := readDocument(t)
+	seen := 0
+	for path, methods := range d.at(t, "paths").(map[string]any) {
+		post, _ := methods.(map[string]any)["post"].(map[string]any)
+		if post == nil {
+			continue
+		}
+		json, ok := post["requestBody"].(map[string]any)["content"].(map[string]any)["application/json"].(map[string]any)
+		if !ok {
+			continue
+		}
+		seen++
+		to := requestBodies[strings.TrimPrefix(path, "/api/v1/")]
+		require.NotNil(t, to, "what does %s read?", path)
+		ref := strings.TrimPrefix(json["schema"].(map[string]any)["$ref"].(string), "#/components/schemas/")
+		described := d.at(t, "components", "schemas", ref, "properties").(map[string]any)
+		assert.ElementsMatch(t, slices.Collect(maps.Keys(described)), slices.Collect(maps.Keys(fieldsOf(to))), "%s", path)
+		assert.Equal(t, false, d.at(t, "components", "schemas", ref).(map[string]any)["additionalProperties"], "%s is read strictly", path)
+	}
+	require.Equal(t, len(requestBodies), seen)
+}
+
+// The words that a description lists are those of the domain.
+func TestDescriptionListsEveryWord(t *testing.T) {
+	d := readDocument(t)
+	words := func(keys ...string) (out []string) {
+		for _, w := range d.at(t, append([]string{"components", "schemas"}, keys...)...).([]any) {
+			out = append(out, w.(string))
+		}
+		return out
+	}
+	var kinds, clocks, faces []string
+	for _, k := range parts.EventKinds {
+		kinds = append(kinds, string(k))
+	}
+	for _, c := range parts.Clocks {
+		clocks = append(clocks, string(c))
+	}
+	for _, f := range parts.Faces {
+		faces = append(faces, string(f))
+	}
+	assert.ElementsMatch(t, kinds, words("Event", "properties", "kind", "enum"))
+	assert.ElementsMatch(t, clocks, words("Clock", "enum"))
+	assert.ElementsMatch(t, faces, words("Mend", "properties", "side", "items", "enum"))
+	assert.Subset(t, words("State", "enum"), clocks)
+	for _, s := range []parts.State{{}, {Scrapped: true}, {Held: "knot"}, {In: "101S"}, {Doubt: "same setup"}, {Finished: true},
+		{Finished: true, Delivered: shoptest.Noon}} {
+		assert.Contains(t, words("State", "enum"), bench.StateOf(s, shoptest.Noon))
 	}
 }
 

@@ -22,6 +22,7 @@ type jobBoardJSON struct {
 	Name      string             `json:"name"`
 	Pieces    int                `json:"pieces"`
 	Finished  int                `json:"finished"`
+	Delivered int                `json:"delivered"`
 	LabelsDue int                `json:"labels_due"`
 	Stations  []stationBoardJSON `json:"stations"`
 	Waits     []waitJSON         `json:"waits"`
@@ -29,6 +30,8 @@ type jobBoardJSON struct {
 	Mended    []mentionJSON      `json:"mended"`
 	Held      []mentionJSON      `json:"held"`
 	Remade    []mentionJSON      `json:"remade"`
+	Short     []mentionJSON      `json:"short"`
+	Doubted   []mentionJSON      `json:"doubted"`
 }
 
 // stationBoardJSON is what stands before one station.
@@ -48,6 +51,7 @@ type groupJSON struct {
 	Waiting int       `json:"waiting"`
 	Until   time.Time `json:"until,omitzero"`
 	Short   bool      `json:"short,omitempty"`
+	Missing string    `json:"missing,omitempty"` // the lines that those wait for
 	Mark    parts.ID  `json:"mark"`
 }
 
@@ -83,9 +87,10 @@ func (s *Server) apiFloor(c *gin.Context) error {
 
 func jobBoardOf(j floor.JobBoard) jobBoardJSON {
 	out := jobBoardJSON{
-		Code: j.Job.Code, Name: j.Job.Name, Pieces: j.Pieces, Finished: j.Finished, LabelsDue: j.Labels,
+		Code: j.Job.Code, Name: j.Job.Name, Pieces: j.Pieces, Finished: j.Finished, Delivered: j.Gone, LabelsDue: j.Labels,
 		Stations: []stationBoardJSON{}, Waits: []waitJSON{},
 		Mending: mentions(j.Mending), Mended: mentions(j.Mended), Held: mentions(j.Held), Remade: mentions(j.Remade),
+		Short: mentions(j.Short), Doubted: mentions(j.Doubted),
 	}
 	for _, st := range j.Stations {
 		out.Stations = append(out.Stations, stationBoardOf(st))
@@ -100,7 +105,7 @@ func stationBoardOf(st floor.StationBoard) stationBoardJSON {
 	out := stationBoardJSON{Station: st.Station.Key, Name: st.Station.Name, Ready: st.Ready, Waiting: st.Waiting, Groups: []groupJSON{}}
 	for _, g := range st.Groups {
 		out.Groups = append(out.Groups, groupJSON{Line: g.Line.Name, Step: g.Step, Ready: g.Ready, Waiting: g.Waiting,
-			Until: g.Until, Short: g.Short, Mark: g.Mark})
+			Until: g.Until, Short: g.Short, Missing: g.Missing, Mark: g.Mark})
 	}
 	return out
 }

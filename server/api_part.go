@@ -27,6 +27,11 @@ type pieceJSON struct {
 	Notches    []string    `json:"notches"`
 	Reworked   []int       `json:"reworked,omitempty"` // numbers of the steps that were repaired
 	Spare      bool        `json:"spare,omitempty"`
+	Test       bool        `json:"test,omitempty"`
+	Cart       parts.ID    `json:"cart,omitempty"`
+	Doubt      string      `json:"doubt,omitempty"`
+	Flaws      []flawJSON  `json:"flaws,omitempty"`
+	Delivered  time.Time   `json:"delivered,omitzero"`
 	LabelDue   bool        `json:"label_due"`
 	Copies     int         `json:"copies"`
 	Held       string      `json:"held,omitempty"`
@@ -36,7 +41,21 @@ type pieceJSON struct {
 	Spares     []parts.ID  `json:"spares,omitempty"` // free to take its place
 	Parts      []parts.ID  `json:"parts,omitempty"`  // of an assembly
 	Kit        []kitJSON   `json:"kit,omitempty"`    // of an assembly before dry fit
-	Counts     []countJSON `json:"counts,omitempty"` // of a ticket
+	Counts     []countJSON `json:"counts,omitempty"` // of a ticket or a cart
+	Checks     []checkJSON `json:"checks,omitempty"` // of a ticket
+}
+
+// flawJSON is a defect that a piece had.
+type flawJSON struct {
+	Defect string `json:"defect"`
+	Step   int    `json:"step,omitempty"` // number of the step at which it came about
+	Spot   string `json:"spot,omitempty"`
+}
+
+// checkJSON is a first piece that was good.
+type checkJSON struct {
+	Step int       `json:"step"`
+	At   time.Time `json:"at"`
 }
 
 // nextJSON is the step that comes next.
@@ -73,7 +92,8 @@ func (s *Server) apiPart(c *gin.Context) error {
 		return err
 	}
 	out := pieceOf(p, set)
-	if p.State.Kind == parts.Ticket {
+	if p.State.Kind.Counts() {
+		// A ticket and a cart have no place of their own: their pieces do.
 		if out.Counts, err = s.countsOf(ctx, p); err != nil {
 			return err
 		}
@@ -86,8 +106,9 @@ func pieceOf(p bench.Piece, set parts.Settings) pieceJSON {
 	out := pieceJSON{
 		Mark: st.Part, Name: p.Name, Kind: st.Kind, Job: p.Job.Code, Line: p.Line.Name,
 		Size: bench.SizeText(p.Line, set.Style()), Material: p.Line.Material, Notes: p.Line.Notes,
-		State: p.Stands, Notches: notchNames(p.Strip), Spare: st.Spare, LabelDue: st.LabelDue, Copies: st.Copies, Held: st.Held,
+		State: p.Stands, Notches: notchNames(p.Strip), Spare: st.Spare, Test: st.Test, LabelDue: st.LabelDue, Copies: st.Copies, Held: st.Held,
 		Assembly: st.In, Replaces: st.Replaces, ReplacedBy: st.ReplacedBy, Parts: st.Parts,
+		Cart: st.Cart, Doubt: st.Doubt, Delivered: st.Delivered,
 	}
 	if p.Next != nil {
 		out.Next = &nextJSON{Step: p.Next.Step, Station: p.Next.Station, Name: p.Next.Name}
@@ -99,6 +120,12 @@ func pieceOf(p bench.Piece, set parts.Settings) pieceJSON {
 		if n.Nick {
 			out.Reworked = append(out.Reworked, parts.StepNumber(i, false))
 		}
+	}
+	for _, f := range st.Flaws {
+		out.Flaws = append(out.Flaws, flawJSON{Defect: f.Defect, Step: parts.StepNumber(f.Step, false), Spot: f.Spot})
+	}
+	for _, k := range st.Checks {
+		out.Checks = append(out.Checks, checkJSON{Step: parts.StepNumber(k.Step, false), At: k.At})
 	}
 	for _, spare := range p.Spares {
 		out.Spares = append(out.Spares, spare.Part)

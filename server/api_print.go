@@ -52,6 +52,47 @@ func (s *Server) apiPrint(c *gin.Context) error {
 	return answer(c, http.StatusCreated, orderJSON{Order: o.ID, PDF: pdf})
 }
 
+// sheetSpoiled says that a printed sheet was spoiled.
+type sheetSpoiled struct {
+	ID string `json:"id"`
+	By string `json:"by"`
+}
+
+// spoiledJSON answers that an order's labels wait again.
+type spoiledJSON struct {
+	Outcome string `json:"outcome"`
+	Command string `json:"command"`
+	Order   int64  `json:"order"`
+}
+
+// apiSpoil lets the labels of a spoiled sheet wait to be printed again.
+func (s *Server) apiSpoil(c *gin.Context) error {
+	ctx := c.Request.Context()
+	order, err := s.orderOf(c)
+	if err != nil {
+		return err
+	}
+	var b sheetSpoiled
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	id, err := commandID(b.ID)
+	if err != nil {
+		return err
+	}
+	if _, err := s.bench.Order(ctx, order); err != nil {
+		return err // there is none to be spoiled
+	}
+	err = s.bench.Spoil(ctx, id, order, b.By)
+	if p := parts.AsProblem(err); p != nil && p.Sort == parts.Already {
+		return s.did(c)(bench.Answer{Outcome: string(p.Sort), Command: id.String(), Problem: p}, nil)
+	}
+	if err != nil {
+		return err
+	}
+	return answer(c, http.StatusOK, spoiledJSON{Outcome: "recorded", Command: id.String(), Order: order})
+}
+
 // number reads a whole number of the address, 0 when it is not there.
 func number(c *gin.Context, name string, least int) (int, error) {
 	text, there := c.GetQuery(name)

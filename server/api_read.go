@@ -1,8 +1,8 @@
 package server
 
 import (
-	"encoding/json"
 	"net/http"
+	"slices"
 	"time"
 
 	"github.com/gin-gonic/gin"
@@ -37,6 +37,7 @@ type partJSON struct {
 	Line  string     `json:"line"`
 	State string     `json:"state"`
 	Spare bool       `json:"spare,omitempty"`
+	Test  bool       `json:"test,omitempty"`
 }
 
 func (s *Server) apiParts(c *gin.Context) error {
@@ -73,18 +74,21 @@ func partsOf(job bench.JobPieces, now time.Time) []partJSON {
 		}
 		l := lines[st.Line]
 		out = append(out, partJSON{Mark: st.Part, Name: parts.PieceName(l, st), Kind: st.Kind, Line: l.Name,
-			State: bench.StateOf(st, now), Spare: st.Spare})
+			State: bench.StateOf(st, now), Spare: st.Spare, Test: st.Test})
 	}
 	return out
 }
 
-// ticketJSON is a ticket in a list. Count is without the spares that ride
-// along.
+// ticketJSON is a ticket in a list. Count is without the spares and test
+// pieces that ride along.
 type ticketJSON struct {
-	Mark   parts.ID `json:"mark"`
-	Name   string   `json:"name"`
-	Count  int      `json:"count"`
-	Spares int      `json:"spares,omitempty"`
+	Mark     parts.ID `json:"mark"`
+	Name     string   `json:"name"`
+	Number   int      `json:"number"` // of its line
+	Count    int      `json:"count"`
+	Spares   int      `json:"spares,omitempty"`
+	Tests    int      `json:"tests,omitempty"`
+	PerBlank int      `json:"per_blank,omitempty"`
 }
 
 func (s *Server) apiTickets(c *gin.Context) error {
@@ -95,7 +99,8 @@ func (s *Server) apiTickets(c *gin.Context) error {
 	out := []ticketJSON{}
 	for _, l := range job.Lines {
 		if l.Ticket != "" {
-			out = append(out, ticketJSON{Mark: l.Ticket, Name: l.Name, Count: l.Quantity, Spares: l.Spares})
+			out = append(out, ticketJSON{Mark: l.Ticket, Name: l.Name, Number: l.Number, Count: l.Quantity,
+				Spares: l.Spares, Tests: l.Tests, PerBlank: l.PerBlank})
 		}
 	}
 	return answer(c, http.StatusOK, out)
@@ -117,6 +122,10 @@ type eventJSON struct {
 	Other    parts.ID        `json:"other,omitempty"`
 	Ticket   parts.ID        `json:"ticket,omitempty"`
 	Copy     int             `json:"copy,omitempty"`
+	Defect   string          `json:"defect,omitempty"`
+	Spot     string          `json:"spot,omitempty"`
+	Photo    string          `json:"photo,omitempty"`
+	ClockOff int             `json:"clock_off,omitempty"`
 }
 
 func (s *Server) apiEvents(c *gin.Context) error {
@@ -140,10 +149,14 @@ func (s *Server) apiEvents(c *gin.Context) error {
 	return answer(c, http.StatusOK, out)
 }
 
+// aboutSteps are the kinds of event that are about one step.
+var aboutSteps = []parts.EventKind{parts.Did, parts.Mended, parts.Confirmed, parts.Plugged, parts.Flawed, parts.Returned, parts.Checked, parts.CheckFell}
+
 func eventOf(e parts.Event, names map[int64]string) eventJSON {
 	out := eventJSON{Seq: e.Seq, Command: e.Command, Kind: e.Kind, Mark: e.Part, Station: e.Station, At: e.At, Recorded: e.Recorded,
-		By: names[e.By], Note: e.Detail.Note, Override: e.Detail.Override, Other: e.Detail.Other, Ticket: e.Detail.Ticket, Copy: e.Detail.Copy}
-	if e.Kind == parts.Did || e.Kind == parts.Mended || e.Kind == parts.Plugged {
+		By: names[e.By], Note: e.Detail.Note, Override: e.Detail.Override, Other: e.Detail.Other, Ticket: e.Detail.Ticket, Copy: e.Detail.Copy,
+		Defect: e.Detail.Defect, Spot: e.Detail.Spot, Photo: e.Detail.Photo, ClockOff: e.Detail.ClockOff}
+	if slices.Contains(aboutSteps, e.Kind) && e.Step >= 0 {
 		out.Step = parts.StepNumber(e.Step, e.Kind == parts.Mended)
 	}
 	return out
@@ -165,31 +178,6 @@ func (s *Server) apiStations(c *gin.Context) error {
 	out := make([]stationJSON, 0, len(all))
 	for _, st := range all {
 		out = append(out, stationJSON(st))
-	}
-	return answer(c, http.StatusOK, out)
-}
-
-// lateJSON is a scan that came too late to be judged by itself.
-type lateJSON struct {
-	Command parts.CommandID `json:"command"`
-	Kind    string          `json:"kind"`
-	Mark    parts.ID        `json:"mark"`
-	Asked   json.RawMessage `json:"asked"`
-	Code    string          `json:"code"`
-	Detail  string          `json:"detail"`
-	Next    string          `json:"next"`
-}
-
-func (s *Server) apiLate(c *gin.Context) error {
-	all, err := s.bench.LateScans(c.Request.Context())
-	if err != nil {
-		return err
-	}
-	words := s.words(c.Request.Context())
-	out := make([]lateJSON, 0, len(all))
-	for _, l := range all {
-		out = append(out, lateJSON{Command: l.Command, Kind: l.Kind, Mark: l.Subject, Asked: l.Request,
-			Code: l.Problem.Code, Detail: words.Say(l.Problem), Next: words.Do(l.Problem)})
 	}
 	return answer(c, http.StatusOK, out)
 }

@@ -214,18 +214,44 @@ func TestEveryAddressAnswers(t *testing.T) {
 	p.scan(mark("Locker front 2"), "glue", "override", true, "reason", "they all lie on the bench")
 	p.post("/api/v1/take-aparts", body("mark", mark("Locker front 2"), "by", "Ann")).is(200, "")
 	p.post("/api/v1/take-aparts", body("mark", mark("Locker front 2"))).is(200, "not-together")
-	for _, path := range []string{"/openapi.json", "/jobs", "/floor", "/stations", "/late", "/parts/" + mark("Locker front 1"), "/parts/" + mark("Stile 1"),
+	p.restOfTheDeeds(mark)
+	for _, path := range []string{"/openapi.json", "/jobs", "/floor", "/stations", "/setups?station=rip", "/defects", "/carts", "/late", "/parts/" + mark("Locker front 1"), "/parts/" + mark("Stile 1"),
 		"/parts/" + mark("ticket Rail"), "/parts/" + mark("Rail 1") + "/events", "/parts/" + mark("ticket Rail") + "/events"} {
 		p.get("/api/v1"+path).is(200, "")
 	}
 	order := p.post("/api/v1/print-orders", body("job", "TERN-POINT-LOCKERS", "what", "labels", "sheet", "letter-3x10", "first", 4)).is(201, "")
 	pdf := p.get(order.field("pdf").(string)).is(200, "")
 	require.True(t, bytes.HasPrefix(pdf.body, []byte("%PDF-")))
+	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("by", "Ann")).is(200, "")
+	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("by", "Ann")).is(200, "spoiled-already")
 	for path, methods := range p.doc.at(t, "paths").(map[string]any) {
 		for method := range methods.(map[string]any) {
 			require.True(t, p.heard[strings.ToUpper(method)+" "+path], "%s %s was never answered with success", method, path)
 		}
 	}
+}
+
+// restOfTheDeeds asks for what goes wrong, for what is handed over and for
+// carts.
+func (p *program) restOfTheDeeds(mark func(string) string) {
+	p.Helper()
+	p.post("/api/v1/checks", body("mark", mark("ticket Rail"), "step", 8)).is(200, "")
+	p.post("/api/v1/doubts", body("mark", mark("ticket Stile"), "part", mark("Stile 1"))).is(200, "")
+	p.post("/api/v1/clearances", body("mark", mark("ticket Stile"))).is(200, "")
+	p.post("/api/v1/losses", body("mark", mark("ticket Rail"), "step", 1, "count", 1, "instead", "short", "reason", "split")).is(200, "")
+	p.post("/api/v1/step-changes", body("job", p.jobCode(), "line", 3, "steps", "loose-part")).is(200, "steps-same")
+	p.post("/api/v1/skips", body("mark", mark("Shelf"), "step", 18, "reason", "bought finished")).is(200, "")
+	p.post("/api/v1/deliveries", body("job", p.jobCode())).is(200, "")
+	p.post("/api/v1/returns", body("mark", mark("Shelf"), "defect", "dent", "reason", "knocked")).is(200, "")
+	p.post("/api/v1/mends", body("mark", mark("Stile 3"), "defect", "tear-out")).is(200, "")
+	p.post("/api/v1/scraps", body("mark", mark("Stile 4"), "reason", "split")).is(200, "")
+	cart := p.post("/api/v1/carts", body()).is(201, "").field("mark")
+	p.post("/api/v1/loads", body("mark", mark("Stile 3"), "cart", cart)).is(200, "")
+	p.get(p.send("POST", "/api/v1/photos", string(picture(p.T, asJPEG))).is(201, "").header.Get("Location")).is(200, "")
+	var late []lateJSON
+	p.get("/api/v1/late").into(&late)
+	require.Len(p, late, 1)
+	p.post("/api/v1/late/"+late[0].Command.String(), body("do", "drop")).is(200, "")
 }
 
 func (p *program) jobCode() string {
@@ -261,7 +287,7 @@ func TestTickets(t *testing.T) {
 	mark := p.list()
 	var tickets []ticketJSON
 	p.get("/api/v1/jobs/TERN-POINT-LOCKERS/tickets").into(&tickets)
-	require.Equal(t, ticketJSON{Mark: tickets[1].Mark, Name: "Rail", Count: 4, Spares: 1}, tickets[1])
+	require.Equal(t, ticketJSON{Mark: tickets[1].Mark, Name: "Rail", Number: 2, Count: 4, Spares: 1}, tickets[1])
 	p.scan(mark("ticket Rail"), "crosscut", "count", 2)
 	var piece pieceJSON
 	p.get("/api/v1/parts/" + mark("ticket Rail")).into(&piece)

@@ -25,10 +25,25 @@ type deed struct {
 // scanned is a scan.
 type scanned struct {
 	deed
-	Step     int    `json:"step"`
-	Count    int    `json:"count"`
-	Override bool   `json:"override"`
-	Reason   string `json:"reason"`
+	Step     int      `json:"step"`
+	Count    int      `json:"count"`
+	Blanks   int      `json:"blanks"`
+	Parts    []string `json:"parts"`
+	Checked  bool     `json:"checked"`
+	Override bool     `json:"override"`
+	Reason   string   `json:"reason"`
+}
+
+// firstChecked says that the first piece of a setup is good.
+type firstChecked struct {
+	deed
+	Step int `json:"step"`
+}
+
+// skipped leaves steps out: it goes on at Step.
+type skipped struct {
+	noted
+	Step int `json:"step"`
 }
 
 // noted is a request with a person's words; either name will do for them.
@@ -36,12 +51,6 @@ type noted struct {
 	deed
 	Reason string `json:"reason"`
 	Note   string `json:"note"`
-}
-
-// remade is a remake; Spare takes the part's place.
-type remade struct {
-	noted
-	Spare string `json:"spare"`
 }
 
 // undone takes a command back.
@@ -61,11 +70,45 @@ func (s *Server) apiScan(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	r.Step, r.Count, r.Override, r.Reason = b.Step, b.Count, b.Override, b.Reason
+	r.Step, r.Count, r.Blanks, r.Parts = b.Step, b.Count, b.Blanks, b.Parts
+	r.Checked, r.Override, r.Reason = b.Checked, b.Override, b.Reason
 	return s.did(c)(s.bench.Scan(c.Request.Context(), r))
 }
 
-func (s *Server) apiPlug(c *gin.Context) error { return s.note(c, s.bench.Plug) }
+// apiCheck records that the first piece of a setup is good.
+func (s *Server) apiCheck(c *gin.Context) error {
+	var b firstChecked
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	r, err := request(b.deed)
+	if err != nil {
+		return err
+	}
+	if b.Step == 0 && b.Station == "" {
+		return fieldMissing("step", "Send the number of the step whose setup was checked, or the station it is at.")
+	}
+	r.Step = b.Step
+	return s.did(c)(s.bench.CheckFirst(c.Request.Context(), r))
+}
+
+// apiSkip leaves steps out.
+func (s *Server) apiSkip(c *gin.Context) error {
+	var b skipped
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	r, err := noting(b.noted)
+	if err != nil {
+		return err
+	}
+	if b.Step == 0 {
+		return fieldMissing("step", "Send the number of the step at which it goes on.")
+	}
+	r.Step = b.Step
+	return s.did(c)(s.bench.Skip(c.Request.Context(), r))
+}
+
 func (s *Server) apiHold(c *gin.Context) error { return s.note(c, s.bench.Hold) }
 func (s *Server) apiTakeApart(c *gin.Context) error {
 	return s.note(c, s.bench.TakeApart)
@@ -78,26 +121,11 @@ func (s *Server) note(c *gin.Context, do func(context.Context, bench.Request) (b
 	if err := decode(c.Request.Body, &b); err != nil {
 		return err
 	}
-	r, err := request(b.deed)
+	r, err := noting(b)
 	if err != nil {
 		return err
 	}
-	r.Reason = cmp.Or(b.Reason, b.Note)
-	r.Note = r.Reason
 	return s.did(c)(do(c.Request.Context(), r))
-}
-
-func (s *Server) apiRemake(c *gin.Context) error {
-	var b remade
-	if err := decode(c.Request.Body, &b); err != nil {
-		return err
-	}
-	r, err := request(b.deed)
-	if err != nil {
-		return err
-	}
-	r.Reason, r.Spare = cmp.Or(b.Reason, b.Note), b.Spare
-	return s.did(c)(s.bench.Remake(c.Request.Context(), r))
 }
 
 func (s *Server) apiUndo(c *gin.Context) error {
@@ -126,6 +154,14 @@ func request(d deed) (bench.Request, error) {
 	if r.ID, err = commandID(d.ID); err == nil && d.Mark == "" {
 		err = fieldMissing("mark", "Send what is printed under the code on the label.")
 	}
+	return r, err
+}
+
+// noting is what every verb with a person's words takes.
+func noting(n noted) (bench.Request, error) {
+	r, err := request(n.deed)
+	r.Reason = cmp.Or(n.Reason, n.Note)
+	r.Note = r.Reason
 	return r, err
 }
 

@@ -29,6 +29,16 @@ type jobPage struct {
 	TooSmall map[int64][]safe.Warning // by line: its pieces that are too small for a machine
 	Started  bool                     // something of it was worked on
 	Gone     bool                     // it was taken back
+
+	Short     []shortage // scrapped, and nothing takes its place
+	Finished  int        // pieces that could be delivered
+	Delivered int
+}
+
+// shortage is a piece that was scrapped and not replaced.
+type shortage struct {
+	Mark parts.ID
+	Name string
 }
 
 // jobLine is a line with its pieces.
@@ -40,6 +50,8 @@ type jobLine struct {
 	Alive  int  // pieces that are not scrapped, spares apart
 	Spare  int  // free spares
 	Fresh  bool // nothing of it was worked on
+	// Newer is a newer version of its steps, nil for none.
+	Newer *parts.Routing
 }
 
 // jobPiece is one piece of a line.
@@ -88,12 +100,39 @@ func (s *Server) job(c *gin.Context) error {
 		line := &page.Lines[at[st.Line]]
 		line.Pieces = append(line.Pieces, jobPieceOf(job, st, now))
 		line.count(st)
+		page.countDone(line.Line, st)
 		page.Started = page.Started || !line.Fresh
 		page.Gone = page.Gone && st.Scrapped
 	}
+	page.newerSteps()
 	waitForParts(page.Lines, job.Complete(now))
 	s.page(c, http.StatusOK, "job", job.Job.Name, page)
 	return nil
+}
+
+// countDone counts what is short, what could be delivered and what was.
+func (p *jobPage) countDone(l parts.Line, s parts.State) {
+	switch {
+	case s.Short():
+		p.Short = append(p.Short, shortage{Mark: s.Part, Name: parts.PieceName(l, s)})
+	case s.Scrapped || s.In != "" || s.Spare || l.Into != 0:
+	case !s.Delivered.IsZero():
+		p.Delivered++
+	case s.Finished && !s.Mending() && s.Held == "":
+		p.Finished++
+	}
+}
+
+// newerSteps finds the lines whose steps have a newer version.
+func (p *jobPage) newerSteps() {
+	for i := range p.Lines {
+		l := &p.Lines[i]
+		for j, r := range p.Routings {
+			if r.Key == l.Steps.Key && r.Version > l.Steps.Version {
+				l.Newer = &p.Routings[j]
+			}
+		}
+	}
 }
 
 // count adds one piece to what the line has.
@@ -114,11 +153,19 @@ func (l *jobLine) count(s parts.State) {
 func (s *Server) jobRequest(c *gin.Context) (bench.JobRequest, error) {
 	id, err := parts.ParseCommandID(c.PostForm("id"))
 	line, _ := strconv.ParseInt(c.PostForm("line"), 10, 64)
-	return bench.JobRequest{ID: id, Job: c.Param("code"), Line: line, Steps: c.PostForm("steps"), By: cookie(c, "who")}, err
+	onAt, _ := strconv.Atoi(c.PostForm("on_at"))
+	return bench.JobRequest{ID: id, Job: c.Param("code"), Line: line, Steps: c.PostForm("steps"), OnAt: onAt, By: cookie(c, "who")}, err
 }
 
 func (s *Server) changeSteps(c *gin.Context) error { return s.aboutJob(c, s.bench.ChangeSteps) }
 func (s *Server) takeBackJob(c *gin.Context) error { return s.aboutJob(c, s.bench.TakeBackJob) }
+
+func (s *Server) deliver(c *gin.Context) error {
+	return s.aboutJob(c, func(ctx context.Context, r bench.JobRequest) error {
+		_, err := s.bench.Deliver(ctx, r)
+		return err
+	})
+}
 
 func (s *Server) aboutJob(c *gin.Context, do func(context.Context, bench.JobRequest) error) error {
 	r, err := s.jobRequest(c)

@@ -67,7 +67,9 @@ func TestEveryPageIsDrawn(t *testing.T) {
 		"station":    {{"/S/CROSSCUT", "here now"}},
 		"steps":      {{"/steps", "Solid-wood frame part"}},
 		"steps_edit": {{"/steps/frame", "dry fit"}, {"/steps/new?for=assembly", "New steps"}},
-		"patterns":   {{"/patterns", "Add a pattern"}, {"/patterns?length=34+1/2&loose=1", "either face"}},
+		"defects":    {{"/defects", "Drip or sag: <small>sand back, then the coats you name again; twice at most"}, {"/defects?kept=dent", "Dent: kept"}},
+		"carts":      {{"/carts", "No carts yet"}},
+		"patterns":   {{"/patterns", "Add a pattern"}, {"/patterns?length=34+1/2&loose=1", "No patterns yet"}},
 		"late":       {{"/late", "None."}},
 		"settings":   {{"/settings", "Time zone"}},
 	}
@@ -109,6 +111,10 @@ func TestStatusesOfPages(t *testing.T) {
 		{"the style sheet", "/static/bench.css", 200},
 		{"a static file that is not there", "/static/none.css", 404},
 		{"the placards", "/placards.pdf", 200},
+		{"tags without a cart", "/carts.pdf", 404},
+		{"the tag of what is no cart", "/carts.pdf?cart=" + mark, 404},
+		{"no such picture", "/photos/" + strings.Repeat("0", 64), 404},
+		{"a picture's name that is none", "/photos/%00", 404},
 	}
 	for _, tt := range tests {
 		status, _ := get(t, s.url+tt.path)

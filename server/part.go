@@ -25,13 +25,73 @@ type partPage struct {
 	Problem *parts.Problem
 	Asked   bench.Request // what was refused, to ask it again with a reason
 	Reason  string        // the ready-made reason to overrule the refusal
+	Repair  bool          // a repair over the limit may be overruled
 	Old     int           // the copy of the label that was scanned, when a newer one was printed
 	Parts   []member      // of an assembly: what was fitted into it
+	Defects []parts.Defect
+	Places  []string        // where a hole may be off
+	Coats   []coat          // that it has had, and that may have to be repeated
+	Carts   []bench.CartRow // on which it may be put
+	Fit     []bench.KitRow  // of an assembly before its dry fit: the kit check
+}
+
+// coat is a coat that a piece has had.
+type coat struct {
+	Number int // by which a request names it
+	Name   string
 }
 
 // Short reports whether an assembly waits for parts.
 func (p partPage) Short() bool {
 	return slices.ContainsFunc(p.Kits, func(k routing.Kit) bool { return k.Short() > 0 })
+}
+
+// Ahead are the steps at which it may go on when some are left out.
+func (p partPage) Ahead() []coat {
+	var out []coat
+	for i, st := range p.Steps {
+		if !st.Wait() && i > p.behind() {
+			out = append(out, coat{Number: i + 1, Name: st.Name})
+		}
+	}
+	return out
+}
+
+// behind is the index of the next step of the piece, or of the pieces of a
+// ticket that are furthest behind.
+func (p partPage) behind() int {
+	next := p.State.Next
+	for i, s := range p.View.Group {
+		if p.State.Kind == parts.Ticket && (i == 0 || s.Next < next) {
+			next = s.Next
+		}
+	}
+	return next
+}
+
+// OnIt groups what lies on a cart by its line.
+func (p partPage) OnIt() []onCart {
+	var out []onCart
+	for _, s := range p.View.Group {
+		i := slices.IndexFunc(out, func(o onCart) bool { return o.line == s.Line })
+		if i < 0 {
+			i = len(out)
+			out = append(out, onCart{line: s.Line, Name: p.View.Lines[s.Line].Name, Mark: s.Part})
+			if t := p.View.Lines[s.Line].Ticket; t != "" {
+				out[i].Mark = t
+			}
+		}
+		out[i].Count++
+	}
+	return out
+}
+
+// onCart is some pieces of one line on a cart.
+type onCart struct {
+	line  int64
+	Name  string
+	Mark  parts.ID
+	Count int
 }
 
 // Alive counts the parts of a ticket that are not scrapped.
@@ -135,13 +195,22 @@ func (s *Server) lookPart(ctx context.Context, mark string, here parts.Station, 
 	if page.Offers, err = s.bench.Offers(ctx, page.Piece, here); err != nil {
 		return page, err
 	}
-	if page.State.Kind == parts.Ticket {
+	if page.Carts, err = s.bench.Carts(ctx); err != nil {
+		return page, err
+	}
+	if page.State.Kind.Counts() {
 		page.Spots, err = s.bench.Spots(ctx, page.Piece)
 		return page, err
 	}
 	if page.State.In != "" {
 		inside, err := s.lookPart(ctx, string(page.State.In), here, partPage{})
 		page.Inside = &inside
+		return page, err
+	}
+	if page, err = s.lookRepairs(ctx, page); err != nil {
+		return page, err
+	}
+	if page.Fit, err = s.bench.KitCheck(ctx, page.Piece); err != nil {
 		return page, err
 	}
 	for _, st := range page.View.Group {
@@ -152,91 +221,19 @@ func (s *Server) lookPart(ctx context.Context, mark string, here parts.Station, 
 	return page, nil
 }
 
-// asked reads the form of a request about a part.
-func (s *Server) asked(c *gin.Context) (bench.Request, error) {
-	id, err := parts.ParseCommandID(c.PostForm("id"))
-	if err != nil {
-		return bench.Request{}, err
+// lookRepairs reads what may be said of a defect.
+func (s *Server) lookRepairs(ctx context.Context, page partPage) (partPage, error) {
+	var err error
+	if page.Defects, err = s.bench.Defects(ctx); err != nil {
+		return page, err
 	}
-	r := bench.Request{
-		ID: id, Mark: c.Param("mark"), Station: parts.Station(c.PostForm("station")), By: cookie(c, "who"),
-		Override: c.PostForm("override") != "", Reason: c.PostForm("reason"), Note: c.PostForm("note"), Spare: c.PostForm("spare"),
-	}
-	for name, to := range map[string]*int{"step": &r.Step, "count": &r.Count} {
-		text := strings.TrimSpace(c.PostForm(name))
-		if text == "" {
-			continue
-		}
-		if *to, err = strconv.Atoi(text); err != nil || *to < 1 {
-			return r, parts.Problemf(parts.Invalid, "number-unreadable", "The %s %q is not a number from 1 up.", name, text).Next("Write it in digits.")
+	for i, st := range page.Steps {
+		if st.Coat != "" && i < len(page.State.Past) && page.State.Past[i].How != parts.WasSkipped {
+			page.Coats = append(page.Coats, coat{Number: i + 1, Name: st.Name})
 		}
 	}
-	return r, nil
-}
-
-func (s *Server) scanPart(c *gin.Context) error { return s.verb(s.bench.Scan)(c) }
-
-// verb makes a handler of one of the bench's verbs: what was recorded is
-// shown on the part's page, and so is why it was refused.
-func (s *Server) verb(do func(context.Context, bench.Request) (bench.Answer, error)) func(*gin.Context) error {
-	return func(c *gin.Context) error {
-		r, err := s.asked(c)
-		if err != nil {
-			return s.showRefusal(c, r, err)
-		}
-		a, err := do(c.Request.Context(), r)
-		if err != nil {
-			return s.showRefusal(c, r, err)
-		}
-		if a.Problem != nil {
-			return s.showRefusal(c, r, a.Problem)
-		}
-		return s.recorded(c, a.Command)
-	}
-}
-
-// recorded goes on to the page that shows what was recorded.
-func (s *Server) recorded(c *gin.Context, command string) error {
-	c.Redirect(http.StatusSeeOther, "/P/"+c.Param("mark")+"?did="+command)
-	return nil
-}
-
-// showRefusal shows a problem on the part's own page, with the one tap that
-// overrules it where a person may judge.
-func (s *Server) showRefusal(c *gin.Context, r bench.Request, err error) error {
-	p, status := s.problemOf(c, err)
-	page := partPage{Problem: p, Asked: r}
-	switch clock, _ := p.Facts["clock"].(string); {
-	case p.Code == "waiting":
-		page.Reason = bench.Reason(parts.Clock(clock))
-	case p.Code == "must-record":
-		page.Reason = "It was done, nobody recorded it"
-	case p.Code == "parts-missing":
-		page.Reason = "They all lie on the bench"
-	}
-	if shown := s.showPart(c, status, page); shown != nil {
-		return err
-	}
-	return nil
-}
-
-func (s *Server) undo(c *gin.Context) error {
-	id, err := parts.ParseCommandID(c.PostForm("id"))
-	if err != nil {
-		return err
-	}
-	command, err := parts.ParseCommandID(c.PostForm("command"))
-	if err != nil {
-		return err
-	}
-	a, err := s.bench.Undo(c.Request.Context(), bench.UndoRequest{ID: id, Command: command, By: cookie(c, "who"), Reason: c.PostForm("reason")})
-	if err != nil {
-		return s.showRefusal(c, bench.Request{}, err)
-	}
-	if a.Problem != nil {
-		return s.showRefusal(c, bench.Request{}, a.Problem)
-	}
-	return s.recorded(c, a.Command)
+	page.Places, err = s.bench.HolePlaces(ctx, page.Line)
+	return page, err
 }
 
 // find goes to what a typed or scanned text names: a mark, a whole address, a

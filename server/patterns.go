@@ -15,10 +15,11 @@ import (
 // and an editor for each.
 type patternsPage struct {
 	Size     patternSize
+	Tried    bool // a size was asked about
 	Sized    bool // length, width and thickness are all known
 	Patterns []patternRow
 	Typed    patternForm // what could not be kept; as in a new page otherwise
-	Example  string
+	Example  []string
 	Problem  *parts.Problem
 }
 
@@ -84,8 +85,8 @@ func (s *Server) showPatterns(c *gin.Context, status int, typed patternForm, pro
 	if err != nil {
 		return err
 	}
-	page := patternsPage{Size: size, Typed: typed, Example: bore.Example(set.Unit), Problem: problem,
-		Sized: judged(line.Length) && judged(line.Width) && judged(line.Thick)}
+	page := patternsPage{Size: size, Typed: typed, Example: strings.Split(bore.Example(set.Unit), "\n"), Problem: problem,
+		Tried: size != patternSize{}, Sized: judged(line.Length) && judged(line.Width) && judged(line.Thick)}
 	for _, look := range looks {
 		row := patternRow{PatternLook: look, Left: holeRows(look.Pattern, set.Style()), Right: holeRows(look.Right, set.Style()),
 			Form: patternForm{Key: look.Key, Name: look.Name, Holes: bore.FormatHoles(look.Holes, set.Style())}}

@@ -26,7 +26,7 @@ func TestPatternsAreWrittenOnAPage(t *testing.T) {
 	status, page := keep("", "Rail, two dowels", railHoles)
 	require.Equal(t, 200, status, page)
 	assert.Contains(t, page, "Left and right are the same part")
-	assert.Contains(t, page, "Right end, hole 2 3/4&#34; from far edge dia 3/8&#34; deep 1 1/4&#34;")
+	assert.Contains(t, page, "Right end, hole 2 3/4&#34; from far edge, dia 3/8&#34; deep 1 1/4&#34;")
 	status, page = keep("", "Hinge stile", hingeHoles)
 	require.Equal(t, 200, status, page)
 	assert.Contains(t, page, "unless the size makes the holes even")
@@ -97,6 +97,7 @@ func TestThePatternsPageOnScreens(t *testing.T) {
 		}
 		p.open("/patterns?length=34+1/2&width=2+1/4&thick=3/4")
 		p.press(`section:last-of-type summary`)
+		p.press(`section:first-of-type details:last-of-type summary`)
 		p.fits()
 		p.picture(name)
 	}

@@ -79,6 +79,15 @@ func (s *Server) router() *gin.Engine {
 	r.POST("/P/:mark/hold", s.try(s.verb(s.bench.Hold)))
 	r.POST("/P/:mark/release", s.try(s.verb(s.bench.Release)))
 	r.POST("/P/:mark/apart", s.try(s.verb(s.bench.TakeApart)))
+	r.POST("/P/:mark/mend", s.try(s.verb(s.bench.Mend)))
+	r.POST("/P/:mark/return", s.try(s.verb(s.bench.Return)))
+	r.POST("/P/:mark/scrap", s.try(s.verb(s.bench.Scrap)))
+	r.POST("/P/:mark/lost", s.try(s.verb(s.bench.Lost)))
+	r.POST("/P/:mark/doubt", s.try(s.verb(s.bench.Doubt)))
+	r.POST("/P/:mark/clear", s.try(s.verb(s.bench.Clear)))
+	r.POST("/P/:mark/check", s.try(s.verb(s.bench.CheckFirst)))
+	r.POST("/P/:mark/skip", s.try(s.verb(s.bench.Skip)))
+	r.POST("/P/:mark/load", s.try(s.verb(s.bench.Load)))
 	r.POST("/P/:mark/undo", s.try(s.undo))
 	r.GET("/p/:mark", s.try(s.lowerCase))
 
@@ -92,6 +101,7 @@ func (s *Server) router() *gin.Engine {
 	r.GET("/jobs/:code", s.try(s.job))
 	r.POST("/jobs/:code/steps", s.try(s.changeSteps))
 	r.POST("/jobs/:code/back", s.try(s.takeBackJob))
+	r.POST("/jobs/:code/deliver", s.try(s.deliver))
 	r.GET("/list", s.try(s.newList))
 	r.POST("/list/preview", s.try(s.previewList))
 	r.POST("/list", s.try(s.makeJob))
@@ -109,6 +119,14 @@ func (s *Server) router() *gin.Engine {
 
 	r.GET("/patterns", s.try(s.patterns))
 	r.POST("/patterns", s.try(s.savePattern))
+
+	r.GET("/defects", s.try(s.defects))
+	r.POST("/defects", s.try(s.saveDefect))
+	r.GET("/photos/:name", s.try(s.photo))
+
+	r.GET("/carts", s.try(s.carts))
+	r.POST("/carts", s.try(s.addCart))
+	r.GET("/carts.pdf", s.try(s.cartTags))
 
 	r.GET("/late", s.try(s.late))
 	r.POST("/late/:command", s.try(s.settleLate))

@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -54,6 +55,8 @@ func (s *Server) steps(c *gin.Context) error {
 	for _, st := range stations {
 		at[st.Key] = st.Name
 	}
+	// By name: a list that was saved keeps its place on the page.
+	slices.SortStableFunc(all, func(a, b parts.Routing) int { return strings.Compare(a.Name, b.Name) })
 	var page stepsPage
 	for _, r := range all {
 		list := stepsList{Routing: r, Rows: stepRows(r.Steps, at, set.Style())}

@@ -126,7 +126,11 @@ type blockReader struct {
 func (r *blockReader) step() parts.Step {
 	clock, isWait := strings.CutPrefix(r.Value("at"), waitsFor)
 	if isWait {
-		return parts.Step{Name: r.text("name"), Clock: parts.Clock(clock), Minutes: r.wait("hours"), Latest: r.minutes("latest"), Missed: r.text("missed")}
+		s := parts.Step{Name: r.text("name"), Clock: parts.Clock(clock), Minutes: r.wait("hours")}
+		if s.Clock == parts.Drying { // the page hides the window of others
+			s.Latest, s.Missed = r.minutes("latest"), r.text("missed")
+		}
+		return s
 	}
 	return parts.Step{
 		Name: r.text("name"), Station: parts.Station(r.Value("at")),

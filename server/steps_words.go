@@ -40,7 +40,7 @@ func stepWords(s parts.Step, st parts.Style) []string {
 	say(s.Glues, "glues for good")
 	say(s.Bores, "makes holes")
 	say(s.Parts, "one piece becomes several")
-	say(s.Sets != "", "set to "+dimensionName(s.Sets))
+	say(s.Sets != "", "set to its "+dimensionName(s.Sets))
 	say(s.Makes != "", dimensionName(s.Makes)+" final")
 	say(s.Check != "", "first piece: "+s.Check)
 	say(len(s.Cuts) > 0, "cuts "+faceNames(s.Cuts))
@@ -114,12 +114,12 @@ func blockMarks(b block) []string {
 		return out
 	}
 	if d := b.Value("sets"); d != "" {
-		out = append(out, "set to "+dimensionName(parts.Dimension(d)))
+		out = append(out, "set to its "+dimensionName(parts.Dimension(d)))
 	}
 	for _, mark := range []struct{ name, words string }{
 		{"parts", "becomes several"}, {"binds", "dry fit"}, {"glues", "glues for good"}, {"bores", "makes holes"}, {"scuffs", "roughens"}, {"record", "must be recorded"},
 	} {
-		if b.Ticked(mark.name) {
+		if b.Ticked(mark.name) && mark.words != b.Value("name") {
 			out = append(out, mark.words)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"slices"
 	"strings"
+	"time"
 	"unicode"
 
 	"github.com/gin-gonic/gin"
@@ -34,6 +35,8 @@ var functions = template.FuncMap{
 	"isStep":  isStep,
 	"ontime":  func(minutes int) string { return Lasting(parts.Step{Minutes: minutes}.Lasts()) },
 	"add":     func(a, b int) int { return a + b },
+	"blanks":  func(pieces, each int) int { return (pieces + each - 1) / each },
+	"seconds": func(n int) time.Duration { return (time.Duration(n) * time.Second).Abs() },
 	"percent": func(part, whole int) int {
 		if whole == 0 {
 			return 0

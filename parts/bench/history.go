@@ -20,12 +20,18 @@ type Moment struct {
 	Recorded time.Time
 	By       string
 	Station  parts.Station
-	Why      string // a person's reason
+	Place    string        // the station as people say it; "" for none
+	After    time.Duration // since what was done to it before; zero for the first and for short times
+	Late     time.Duration // how much later the server heard of it; zero for at once
+	Why      string        // a person's reason
 	Event    parts.Event
 }
 
 // Text is the English sentence.
 func (m Moment) Text() string { return fmt.Sprintf(m.Say, m.Args...) }
+
+// worthTelling is the shortest time between two things that a history tells.
+const worthTelling = 5 * time.Minute
 
 // life tells the life of a part or an assembly, newest first, and gives the
 // last thing done to it when that can be taken back.
@@ -82,6 +88,7 @@ func (b *Bench) tell(ctx context.Context, p Piece, events []parts.Event) ([]Mome
 	}
 	var moments []Moment
 	var last *parts.Event
+	var before time.Time
 	state := parts.State{}
 	for i, e := range events {
 		state = parts.Apply(state, e)
@@ -90,6 +97,19 @@ func (b *Bench) tell(ctx context.Context, p Piece, events []parts.Event) ([]Mome
 			m.Why = e.Detail.Override
 		}
 		m.Say, m.Args = sentence(p, state, e)
+		if st, err := b.Station(ctx, e.Station); err == nil {
+			m.Place = st.Name
+		}
+		if late := e.Recorded.Sub(e.At); late >= worthTelling {
+			m.Late = late
+		}
+		switch took := e.At.Sub(before); {
+		case e.Kind == parts.Printed || e.Kind == parts.LabelWaits:
+		case !before.IsZero() && took >= worthTelling:
+			m.After, before = took, e.At
+		default:
+			before = e.At
+		}
 		moments = append(moments, m)
 		switch e.Kind {
 		case parts.Printed, parts.LabelWaits:

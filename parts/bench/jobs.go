@@ -19,53 +19,63 @@ type JobRequest struct {
 	By    string          `json:"by,omitempty"`
 }
 
-// ChangeSteps lets the pieces of a line follow other steps, or the newest
-// version of theirs: what is under way is moved over.
+// ChangeSteps is Reroute for those who only want to know whether it went well.
 func (b *Bench) ChangeSteps(ctx context.Context, r JobRequest) error {
+	_, err := b.Reroute(ctx, r)
+	return err
+}
+
+// Reroute lets the pieces of a line follow other steps, or the newest version
+// of theirs: what is under way is moved over.
+func (b *Bench) Reroute(ctx context.Context, r JobRequest) (Answer, error) {
 	all, err := b.store.Routings(ctx)
 	if err != nil {
-		return err
+		return Answer{}, err
 	}
 	return b.doJob(ctx, "change-steps", r, func(v parts.View, person int64) ([]parts.Event, error) {
+		var keys []string
 		for _, steps := range all {
 			if steps.Key == r.Steps {
 				return routing.Reroute(v, r.Line, steps, r.OnAt, person)
 			}
+			keys = append(keys, steps.Key)
 		}
-		return nil, parts.Problemf(parts.Invalid, "steps-unknown", "There are no steps %q.", r.Steps).Next("Choose steps from the list.")
+		return nil, parts.Problemf(parts.Invalid, "steps-unknown", "There are no steps %q.", r.Steps).Next("Choose steps from the list.").Fact("steps", keys)
 	})
 }
 
 // TakeBackJob takes a job back that was listed by mistake.
 func (b *Bench) TakeBackJob(ctx context.Context, r JobRequest) error {
-	return b.doJob(ctx, "take-back-job", r, func(v parts.View, person int64) ([]parts.Event, error) {
+	_, err := b.doJob(ctx, "take-back-job", r, func(v parts.View, person int64) ([]parts.Event, error) {
 		return rework.TakeBackJob(v, rework.By{Person: person, At: v.Now})
 	})
+	return err
 }
 
 // Deliver hands over what is finished of a job.
-func (b *Bench) Deliver(ctx context.Context, r JobRequest) error {
+func (b *Bench) Deliver(ctx context.Context, r JobRequest) (Answer, error) {
 	return b.doJob(ctx, "deliver", r, func(v parts.View, person int64) ([]parts.Event, error) {
 		return rework.Deliver(v, rework.By{Person: person, At: v.Now})
 	})
 }
 
-// doJob runs one request about a job through the store's door.
-func (b *Bench) doJob(ctx context.Context, kind string, r JobRequest, decide func(parts.View, int64) ([]parts.Event, error)) error {
+// doJob runs one request about a job through the store's door. Its answer has
+// no mark: it names the job, and counts the pieces.
+func (b *Bench) doJob(ctx context.Context, kind string, r JobRequest, decide func(parts.View, int64) ([]parts.Event, error)) (Answer, error) {
 	job, err := b.store.Job(ctx, r.Job)
 	if err != nil {
-		return err
+		return Answer{}, err
 	}
+	r.Job = job.Code // a repeat may write it in other letters
 	c, err := hashed(store.Command{ID: r.ID, Kind: kind, By: r.By}, r)
 	if err != nil {
-		return err
+		return Answer{}, err
 	}
 	a, err := b.store.ChangeJob(ctx, c, job.ID, func(v parts.View, person int64) (store.Decision, error) {
 		events, err := decide(v, person)
-		return store.Decision{Events: events, Answer: func(map[parts.ID]parts.State) any { return len(events) }}, err
+		return store.Decision{Events: events, Answer: func(map[parts.ID]parts.State) any {
+			return Answer{Outcome: "recorded", Command: c.ID.String(), Name: job.Name, Did: string(events[0].Kind), Count: len(events), At: v.Now}
+		}}, err
 	})
-	if err == nil && a.Outcome == "refused" {
-		return a.Problem
-	}
-	return err
+	return finish(c, a, err)
 }

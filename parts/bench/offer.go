@@ -3,6 +3,7 @@ package bench
 import (
 	"context"
 	"slices"
+	"time"
 
 	"benchtally/parts"
 	"benchtally/parts/routing"
@@ -79,6 +80,9 @@ func piles(p Piece, here parts.Station) []pile {
 		}
 		out[i].count++
 	}
+	if glue := clampsOn(p); glue > 0 {
+		out = append(out, pile{station: p.Steps[glue-1].Station, step: glue})
+	}
 	at := func(o pile) bool { return o.station == here }
 	if here != "" && len(out) > 0 && !slices.ContainsFunc(out, at) {
 		out = append(out, pile{station: here})
@@ -95,23 +99,42 @@ func piles(p Piece, here parts.Station) []pile {
 	return out
 }
 
+// clampsOn is the number of the glue-up when an assembly stands right before
+// its dry fit: with wet hands one tap says both. 0 for none.
+func clampsOn(p Piece) int {
+	s := p.State
+	if s.Kind != parts.Assembly || s.Mending() || s.Next >= len(p.Steps) || !p.Steps[s.Next].Binds {
+		return 0
+	}
+	glue := parts.NextWork(p.Steps, s.Next+1)
+	if glue == len(p.Steps) || !p.Steps[glue].Glues || s.Held != "" || s.Scrapped || s.In != "" {
+		return 0
+	}
+	return parts.StepNumber(glue, false)
+}
+
 // Spot is where some parts of a ticket are.
 type Spot struct {
 	Step    string // what they need next; "" when nothing is left
 	Station parts.StationRow
 	Stands  string
+	Until   time.Time // when the last of them is ready; zero when nothing has to be waited for
 	Count   int
 	Marks   []parts.ID
 }
 
 // Spots says where the parts of a ticket are, those furthest behind first.
 func (b *Bench) Spots(ctx context.Context, p Piece) ([]Spot, error) {
-	states := slices.Clone(p.View.Group)
+	return b.spotsOf(ctx, p.View, p.View.Group)
+}
+
+func (b *Bench) spotsOf(ctx context.Context, v parts.View, group []parts.State) ([]Spot, error) {
+	states := slices.Clone(group)
 	slices.SortStableFunc(states, func(a, b parts.State) int { return a.Next - b.Next })
 	var spots []Spot
 	for _, s := range states {
-		spot := Spot{Stands: StateOf(s, p.View.Now)}
-		if next := nextOf(p.View.Routing(s), s); next != nil {
+		spot := Spot{Stands: StateOf(s, v.Now)}
+		if next := nextOf(v.Routing(s), s); next != nil {
 			spot.Step = next.Name
 			st, err := b.Station(ctx, next.Station)
 			if err != nil && parts.AsProblem(err) == nil {
@@ -128,6 +151,9 @@ func (b *Bench) Spots(ctx context.Context, p Piece) ([]Spot, error) {
 		}
 		spots[i].Count++
 		spots[i].Marks = append(spots[i].Marks, s.Part)
+		if _, waits := s.Waiting(v.Now); waits && s.Ready().After(spots[i].Until) {
+			spots[i].Until = s.Ready()
+		}
 	}
 	return spots, nil
 }

@@ -149,3 +149,66 @@ func hints(p bench.Preview) []string {
 	}
 	return out
 }
+
+func TestPatternsAndHandsOfAList(t *testing.T) {
+	b := shoptest.Open(t, shoptest.NewClock())
+	ctx := context.Background()
+	hole := func(into parts.HoleFace, along parts.Length) parts.Hole {
+		return parts.Hole{Into: into, Along: along * parts.Inch, Diameter: parts.Inch * 3 / 8, Depth: parts.Inch}
+	}
+	// Two holes near one end of one edge: turned end for end with its show face
+	// up, a part has them in the other edge at the other end, which no mirror
+	// image has. One in the middle of the left end and of the right: half a
+	// turn changes nothing.
+	stile, err := b.SavePattern(ctx, parts.Pattern{Name: "Stile, two dowels", Holes: []parts.Hole{hole(parts.IntoNearEdge, 1), hole(parts.IntoNearEdge, 3)}})
+	require.NoError(t, err)
+	rail, err := b.SavePattern(ctx, parts.Pattern{Name: "Rail, end dowels", Holes: []parts.Hole{hole(parts.IntoLeftEnd, 0), hole(parts.IntoRightEnd, 0)}})
+	require.NoError(t, err)
+
+	p := previewOf(t, b, `qty,part,length,width,thickness,material,assembly,pattern,hand
+12,Left stile,34 1/2,2 1/4,3/4,white oak,Locker front,"Stile, two dowels",left
+12,Right stile,34 1/2,2 1/4,3/4,white oak,Locker front,`+stile.Key+`,r
+12,Top rail,11 3/8,2 1/4,3/4,white oak,Locker front,"rail, end dowels",left
+12,Stile,34 1/2,2 1/4,3/4,white oak,Locker side,"Stile, two dowels",
+12,Cleat,9,1 1/2,1 1/2,white oak,,,left
+12,Short stile,2,2 1/4,3/4,white oak,,"Stile, two dowels",left
+`, cutlist.Choices{}, bench.Picks{})
+	require.Empty(t, p.List.Troubles)
+	var said []string
+	for _, l := range p.Lines {
+		said = append(said, strings.TrimSpace(l.Pattern+" "+string(l.Hand)))
+	}
+	assert.Equal(t, []string{stile.Key + " left", stile.Key + " right", rail.Key, stile.Key, "left", stile.Key + " left"}, said,
+		"a rail that fits either place has no hand")
+	assert.Equal(t, []string{"row 5, hand: hand-missing", "row 7, pattern: hole-outside"}, hints(p))
+	assert.Contains(t, p.Hints[0].String(), "Stile, bored as “Stile, two dowels”, is either a left or a right part.")
+	assert.Equal(t, []any{9, "hand"}, []any{p.Hints[0].Column, p.Hints[0].Heading})
+
+	job, err := b.MakeJob(ctx, shoptest.NewID(), "Lockers", p)
+	require.NoError(t, err, "a hint stops nothing")
+	made, err := b.Job(ctx, job.Code)
+	require.NoError(t, err)
+	assert.Equal(t, []any{stile.Key, parts.Right}, []any{made.Lines[1].Pattern, made.Lines[1].Hand})
+
+	p = previewOf(t, b, "qty,part,length,pattern\n2,Rail,9,cup hinges\n", cutlist.Choices{}, bench.Picks{})
+	require.Len(t, p.List.Troubles, 1)
+	assert.Contains(t, p.List.Troubles[0].String(), "There are: Rail, end dowels; Stile, two dowels.")
+	_, err = b.MakeJob(ctx, shoptest.NewID(), "Lockers", p)
+	assert.Equal(t, "list-troubled", parts.CodeOf(err))
+}
+
+// Blanks need a step that makes parts of them.
+func TestBlanksThatStayWhole(t *testing.T) {
+	b := shoptest.Open(t, shoptest.NewClock())
+	whole, err := b.SaveRouting(context.Background(), parts.Routing{Name: "Never cut", For: parts.Single, Steps: []parts.Step{{Name: "plane", Station: "plane"}}})
+	require.NoError(t, err)
+	cut, err := b.SaveRouting(context.Background(), parts.Routing{Name: "Cut late", For: parts.Single, Steps: []parts.Step{
+		{Name: "plane", Station: "plane"}, {Name: "cut to length", Station: "crosscut", Parts: true}}})
+	require.NoError(t, err)
+	list := "qty,part,length,per blank\n8,Rail,9,4\n8,Rail,9,1\n8,Rail,9,\n"
+	steps := map[int]string{2: whole.Key, 3: whole.Key, 4: whole.Key}
+	p := previewOf(t, b, list, cutlist.Choices{}, bench.Picks{Steps: steps})
+	assert.Equal(t, []string{"row 2, per blank: blank-whole"}, hints(p))
+	steps[2] = cut.Key
+	assert.Empty(t, hints(previewOf(t, b, list, cutlist.Choices{}, bench.Picks{Steps: steps})))
+}

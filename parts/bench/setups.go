@@ -5,6 +5,7 @@ import (
 
 	"benchtally/parts"
 	"benchtally/parts/floor"
+	"benchtally/parts/routing"
 	"benchtally/parts/setup"
 )
 
@@ -19,7 +20,14 @@ func (b *Bench) Setups(ctx context.Context, at parts.Station) ([]setup.Setup, er
 	if err != nil {
 		return nil, err
 	}
+	tickets, err := b.store.Tickets(ctx)
+	if err != nil {
+		return nil, err
+	}
+	unchecked := func(l parts.Line, step int) bool {
+		return !routing.ChecksHold(tickets[l.Ticket], step, shop.Now)
+	}
 	return setup.At(setup.Shop{Lines: shop.Lines, Routings: shop.Routings, Stations: shop.Stations,
 		States: shop.States, Style: set.Style(), Now: shop.Now,
-		Complete: floor.Complete(shop.Lines, shop.States, shop.Now)}, at), nil
+		Unchecked: unchecked, Complete: floor.Complete(shop.Lines, shop.States, shop.Now)}, at), nil
 }

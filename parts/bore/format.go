@@ -17,23 +17,21 @@ func FormatHoles(holes []parts.Hole, st parts.Style) string {
 	return strings.Join(lines, "\n")
 }
 
+// formatHole says from where each place is measured, also where ParseHoles
+// would take that for granted: it is read at the drill.
 func formatHole(h parts.Hole, st parts.Style) string {
-	words := []string{string(h.Into), middleWord}
+	text := string(h.Into) + " " + middleWord
 	if h.Along != 0 {
-		words[1] = exact(h.Along, st)
-	}
-	if h.FromFar || h.Along != 0 && h.Across != 0 {
-		words = append(words, fromWord, nameOf(h.Into, false, h.FromFar))
+		text = string(h.Into) + " " + exact(h.Along, st) + " " + fromWord + " " + nameOf(h.Into, false, h.FromFar)
 	}
 	if h.Across != 0 {
-		words[len(words)-1] += ","
-		words = append(words, exact(h.Across, st), fromWord, nameOf(h.Into, true, h.AcrossFar)+",")
+		text += comma + " " + exact(h.Across, st) + " " + fromWord + " " + nameOf(h.Into, true, h.AcrossFar)
 	}
-	words = append(words, diaWord, exact(h.Diameter, st))
+	text += comma + " " + diaWord + " " + exact(h.Diameter, st) + " "
 	if h.Depth == 0 {
-		return strings.Join(append(words, throughWord), " ")
+		return text + throughWord
 	}
-	return strings.Join(append(words, deepWord, exact(h.Depth, st)), " ")
+	return text + deepWord + " " + exact(h.Depth, st)
 }
 
 // exact writes a length in the shop's style, and exactly where that rounds.

@@ -102,11 +102,11 @@ func TestFormatHoles(t *testing.T) {
 		{Into: parts.IntoShow, Across: inch, AcrossFar: true, Diameter: inch / 4},
 		{Into: parts.IntoBack, Along: inch / 64, Across: 37 * mm, Diameter: inch / 64, Depth: mm},
 	}
-	assert.Equal(t, `left end 3/4" dia 3/8" deep 1 1/4"
+	assert.Equal(t, `left end 3/4" from near edge, dia 3/8" deep 1 1/4"
 near edge 3" from right end, 1/4" from show face, dia 5 mm deep 11 mm
 show face middle, 1" from far edge, dia 1/4" through
 back 1/64" from left end, 37 mm from near edge, dia 1/64" deep 1 mm`, bore.FormatHoles(holes, parts.Style{Unit: parts.Inches, Denominator: 32}))
-	assert.Equal(t, `left end 3/4" dia 3/8" deep 1 1/4"`, bore.FormatHoles(holes[:1], parts.Style{Unit: parts.Millimetres}),
+	assert.Equal(t, `left end 3/4" from near edge, dia 3/8" deep 1 1/4"`, bore.FormatHoles(holes[:1], parts.Style{Unit: parts.Millimetres}),
 		"what a tenth of a millimetre would round is written exactly")
 }
 

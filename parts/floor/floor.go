@@ -37,8 +37,8 @@ type JobBoard struct {
 	Stations []StationBoard
 	Parts    []Group   // finished parts that wait for their assembly; Ready is how many
 	Waits    []Wait    // what rests, is in clamps, sets or dries, the first to be ready first
-	Mending  []Mention // plugged and not bored again
-	Mended   []Mention // plugged and bored again
+	Mending  []Mention // being repaired; Note is what comes next
+	Mended   []Mention // repaired; Note is what was done last
 	Held     []Mention
 	Remade   []Mention // scrapped, with what takes its place
 	Short    []Mention // scrapped, and nothing takes its place
@@ -136,8 +136,10 @@ func countJob(shop Shop, job parts.Job, states []parts.State) JobBoard {
 		}
 		switch {
 		case s.Mending():
+			mention.Note = s.Repair[s.Mend].Name
 			out.Mending = append(out.Mending, mention)
-		case len(s.Nicks) > 0:
+		case len(s.Repair) > 0:
+			mention.Note = s.Repair[len(s.Repair)-1].Name
 			out.Mended = append(out.Mended, mention)
 		}
 		if s.Finished && !s.Mending() && line.Into == 0 {

@@ -1,7 +1,6 @@
 package rework
 
 import (
-	"cmp"
 	"slices"
 
 	"benchtally/parts"
@@ -151,70 +150,6 @@ func glued(v parts.View) bool {
 		}
 	}
 	return false
-}
-
-// Instead says what is done about pieces that did not come out.
-type Instead string
-
-// What may be done about pieces that were lost at a machine.
-const (
-	UseSpares Instead = "spare"  // spares of the line take their places
-	MakeNew   Instead = "remake" // new ones start over
-	DoWithout Instead = "short"  // nothing; the shortage stays visible
-)
-
-// Lost scraps counted pieces of a ticket that did not come out of a step: of
-// those that stand right before it, the last. number is the step's, see
-// parts.StepNumber.
-func Lost(v parts.View, number, count int, instead Instead, fresh func() parts.ID, reason string, by By) ([]parts.Event, error) {
-	if v.Subject.Kind != parts.Ticket {
-		return nil, parts.Problemf(parts.Invalid, "not-a-ticket", "Pieces are counted with a ticket.").Next("Scan the ticket.")
-	}
-	if err := checkReason(reason, true); err != nil {
-		return nil, err
-	}
-	index, _ := parts.StepIndex(number)
-	var lost, spares []parts.State
-	for _, s := range v.Group {
-		switch {
-		case IsSpare(s):
-			spares = append(spares, s)
-		case s.Next == index && !s.Mending() && !s.Scrapped && s.In == "" && s.Held == "" && s.Kind == parts.Single:
-			lost = append(lost, s)
-		}
-	}
-	if count < 1 || count > len(lost) {
-		return nil, parts.Problemf(parts.Refused, "count", "The count says %d, and %d of them stand there.", count, len(lost)).
-			Next("Lower the count.").Fact("most", len(lost))
-	}
-	slices.SortStableFunc(spares, func(a, b parts.State) int {
-		return cmp.Or(cmp.Compare(b2i(a.Test), b2i(b.Test)), cmp.Compare(b.Next, a.Next), cmp.Compare(a.Number, b.Number))
-	})
-	if instead == UseSpares && count > len(spares) {
-		return nil, parts.Problemf(parts.Refused, "spare-gone", "There are %d spares, and %d are needed.", len(spares), count).
-			Next("Remake the others.").Fact("spares", len(spares))
-	}
-	var events []parts.Event
-	for i, s := range lost[len(lost)-count:] {
-		if p := v.Late(s, by.At); p != nil {
-			return nil, p
-		}
-		d := parts.Detail{Note: reason, Ticket: v.Subject.Part}
-		var place []parts.Event
-		switch instead {
-		case UseSpares:
-			d.Other, place = spares[i].Part, takePlace(spares[i], s, by)
-		case MakeNew:
-			d.Other = fresh()
-			place = startOver(v, s, d.Other, by)
-		case DoWithout:
-		default:
-			return nil, parts.Problemf(parts.Invalid, "instead", "%q is nothing that can be done about it.", string(instead)).
-				Next("Send spare, remake or short.")
-		}
-		events = append(append(events, by.event(s.Part, parts.Scrapped, d)), place...)
-	}
-	return events, nil
 }
 
 func b2i(b bool) int {

@@ -62,6 +62,8 @@ func checkWait(s parts.Step, wrong sentence) *parts.Problem {
 		return wrong("step-minutes", "waits %d minutes.", s.Minutes).Next("Write a time from one minute to a year.")
 	case works(s):
 		return wrong("step-wait", "is a wait: nothing is done or recorded there.").Next("Take the marks off, or choose a station.")
+	case (s.Latest != 0 || s.Missed != "") && s.Clock != parts.Drying:
+		return wrong("step-latest", "has a window for the next coat, and nothing dries there.").Next("Leave the window empty, or make it a wait for a coat to dry.")
 	case s.Latest != 0 && s.Latest <= s.Minutes:
 		return wrong("step-latest", "is over after %s, and the next coat may come after %s at the latest.", minutes(s.Minutes), minutes(s.Latest)).
 			Next("The latest time comes after the wait. Leave it empty where the product has none.")

@@ -48,6 +48,7 @@ func TestCheckSteps(t *testing.T) {
 		{"a wait of a year and a minute", list(parts.Single, saw, change(dry, func(s *parts.Step) { s.Minutes = 525601 })), "step-minutes"},
 		{"a wait that would have to be recorded", list(parts.Single, saw, change(dry, func(s *parts.Step) { s.Record = true })), "step-wait"},
 		{"a wait that would be a dry fit", list(parts.Assembly, saw, change(dry, func(s *parts.Step) { s.Binds = true })), "step-wait"},
+		{"a list with a name of 61 letters", parts.Routing{Name: strings.Repeat("a", 61), For: parts.Single, Steps: []parts.Step{saw}}, "steps-name"},
 		{"a wait that would bore", list(parts.Single, saw, change(dry, func(s *parts.Step) { s.Bores = true })), "step-wait"},
 	}
 	for _, tt := range tests {

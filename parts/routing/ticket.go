@@ -20,7 +20,10 @@ func advanceTicket(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 	}
 	count := scan.Count
 	if scan.Blanks > 0 {
-		count = scan.Blanks * max(1, v.Lines[v.Subject.Line].PerBlank)
+		each := max(1, v.Lines[v.Subject.Line].PerBlank)
+		if count = scan.Blanks * each; count > len(movers) && count-each < len(movers) {
+			count = len(movers) // the last blank is a short one
+		}
 	}
 	if count == 0 {
 		count = due(movers)
@@ -69,8 +72,14 @@ func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 			continue
 		}
 		m, err := target(v, s, scan)
-		if err == nil && m.passesDryFit(s) {
+		switch {
+		case err != nil:
+		case m.passesDryFit(s):
 			err = oneByOne(v, s)
+		case s.Mending() && !m.repair:
+			continue // it stays behind until its repair is done
+		default:
+			err = m.doubted(v, s, scan)
 		}
 		if err != nil {
 			why = cmp.Or(why, err)

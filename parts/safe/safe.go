@@ -5,7 +5,11 @@
 // comes from the machine's manual.
 package safe
 
-import "benchtally/parts"
+import (
+	"slices"
+
+	"benchtally/parts"
+)
 
 // Allowances are what a piece has over its finished size until it is cut to it.
 type Allowances struct {
@@ -22,12 +26,18 @@ func Usual() Allowances {
 	return Allowances{Kerf: parts.Inch / 8, TrimLength: parts.Inch, Width: parts.Inch / 4, Thick: parts.Inch * 3 / 16}
 }
 
-// Warning is a size of a piece that is less than a step's machine takes safely.
+// Warning is a step whose machine does not safely take what comes to it.
 type Warning struct {
-	Step      int    // index of the step
-	Does      string // its name: "plane"
+	Step    int    // index of the step
+	Does    string // its name: "plane"
+	Station parts.Station
+	Also    []string // names of further steps with the same finding, see Joined
+	Finding
+}
+
+// Finding is a size that is too small, and the way out.
+type Finding struct {
 	Name      string // of the line: "Rail"
-	Station   parts.Station
 	Dimension parts.Dimension
 	Have      parts.Length // of the piece there
 	Needs     parts.Length // the least there
@@ -62,21 +72,38 @@ func Warnings(l parts.Line, r parts.Routing, a Allowances) []Warning {
 			if have == 0 || have >= needs {
 				continue
 			}
-			w := Warning{
-				Step: i, Does: step.Name, Name: l.Name, Station: step.Station,
-				Dimension: d, Have: have, Needs: needs, Together: 1, Pieces: l.Pieces(),
-			}
-			if i < t.cut || i == t.cut && d != t.along {
-				w.Together = t.blank
-			}
-			if d == parts.ToLength {
-				w.InBlank, w.Blank, w.After = t.leftTogether(i, needs)
-			} else {
-				made := t.made(d)
-				w.Elsewhere = made >= 0 && made != i
-			}
-			out = append(out, w)
+			out = append(out, Warning{Step: i, Does: step.Name, Station: step.Station, Finding: t.finding(i, d, have, needs)})
 		}
+	}
+	return out
+}
+
+// finding says what is too small at step i, and the way out.
+func (w way) finding(i int, d parts.Dimension, have, needs parts.Length) Finding {
+	f := Finding{Name: w.line.Name, Dimension: d, Have: have, Needs: needs, Together: 1, Pieces: w.line.Pieces()}
+	if i < w.cut || i == w.cut && d != w.along {
+		f.Together = w.blank
+	}
+	if d == parts.ToLength {
+		f.InBlank, f.Blank, f.After = w.leftTogether(i, needs)
+	} else {
+		made := w.made(d)
+		f.Elsewhere = made >= 0 && made != i
+	}
+	return f
+}
+
+// Joined puts warnings with the same finding into one, for reading: a short
+// rail is too short for several machines in a row.
+func Joined(warnings []Warning) []Warning {
+	var out []Warning
+	for _, w := range warnings {
+		i := slices.IndexFunc(out, func(o Warning) bool { return o.Finding == w.Finding })
+		if i < 0 {
+			out = append(out, w)
+			continue
+		}
+		out[i].Also = append(slices.Clip(out[i].Also), w.Does)
 	}
 	return out
 }

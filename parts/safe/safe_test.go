@@ -89,11 +89,16 @@ func TestWhatIsTooSmallAndTheWayOut(t *testing.T) {
 		{"two in a blank already, and one more is needed", "3", "2 1/4", "3/4", 2, milled(),
 			[]string{`A blank for 2 × Rail is 11 1/8" long at “plane”, and 12" is the least there. Leave 3 together in a blank of 14 1/4" until past it.`}},
 		{"three in a blank", "3", "2 1/4", "3/4", 3, milled(), nil},
+		// Three are 3 + 1/4 + 5 = 8 1/4, four are 4 + 3/8 + 5 = 9 3/8.
+		{"as many as the line has", "1", "2 1/4", "3/4", 0, changed("joint", func(s *parts.Step) { s.Safe.Length = 9 * parts.Inch }), []string{
+			`Rail is 6" long at “joint”, and 9" is the least there. Leave 4 together in a blank of 9 3/8" until past it.`,
+			// Six are 6 + 5/8 + 5 = 11 5/8, seven are 7 + 3/4 + 5 = 12 3/4; the line has four.
+			`Rail is 6" long at “plane”, and 12" is the least there. Leave it in one piece of at least 12" until past it.`}},
 		// One is 1/2 + 5. Eight would be 4 + 7/8 + 5 = 9 7/8, nine are 4 1/2 + 1 + 5 = 10 1/2; the line has four.
 		{"too few parts to fill the blank", "1/2", "2 1/4", "3/4", 0, changed("plane", func(s *parts.Step) { s.Safe = parts.Smallest{} }),
 			[]string{`Rail is 5 1/2" long at “joint”, and 10" is the least there. Leave it in one piece of at least 10" until past it.`}},
 		{"narrow at the planer after the saw", "20", "7/8", "3/4", 0, milled(),
-			[]string{`Rail is 7/8" wide at “plane”, and 1" is the least there. Rip it from a wider piece after that, or carry it on a sled or a backing board as the machine's manual allows.`}},
+			[]string{`Rail is 7/8" wide at “plane”, and 1" is the least there. Rip it from a wider piece after it, or carry it on a sled or a backing board as the machine's manual allows.`}},
 		{"a strip as narrow as the saw leaves it", "20", "3/8", "3/4", 0, changed("plane", func(s *parts.Step) { s.Safe = parts.Smallest{} }),
 			[]string{`Rail is 3/8" wide at “rip to width”, and 1/2" is the least there. ` + carry}},
 		// It comes with 1/8 + 3/16 = 5/16, but the last pass leaves 1/8.
@@ -121,7 +126,7 @@ func TestWhatIsTooSmallAndTheWayOut(t *testing.T) {
 		{"a wide board, two side by side", "9", "1 1/2", "3/4", 2, edgeFirst(),
 			[]string{`A blank for 2 × Rail is 9" long at “joint”, and 10" is the least there. ` + carry}},
 		{"a wide board of one", "12", "1 1/2", "3/4", 1, edgeFirst(),
-			[]string{`Rail is 1 3/4" wide at “joint”, and 3" is the least there. Rip it from a wider piece after that, or carry it on a sled or a backing board as the machine's manual allows.`}},
+			[]string{`Rail is 1 3/4" wide at “joint”, and 3" is the least there. Rip it from a wider piece after it, or carry it on a sled or a backing board as the machine's manual allows.`}},
 		{"to suit is not judged", "to suit 3", "to suit 1/8", "to suit", 0, milled(), nil},
 		{"what was not given is not judged", "-", "-", "-", 0, milled(), nil},
 		{"a wait takes any size", "1", "1", "1", 0, []parts.Step{{Name: "rest", Clock: parts.Resting, Minutes: 1, Safe: parts.Smallest{Length: 9 * parts.Inch}}}, nil},
@@ -144,11 +149,69 @@ func TestAWarningNamesItsStep(t *testing.T) {
 	warnings := Warnings(l, parts.Routing{Steps: milled()}, Usual())
 	require.Len(t, warnings, 1)
 	assert.Equal(t, Warning{
-		Step: 4, Does: "plane", Name: "Rail", Station: "plane", Dimension: parts.ToLength, Have: in(t, "11"), Needs: in(t, "12"),
-		Together: 1, InBlank: 2, Blank: in(t, "17 1/8"), Pieces: 4,
+		Step: 4, Does: "plane", Station: "plane",
+		Finding: Finding{Name: "Rail", Dimension: parts.ToLength, Have: in(t, "11"), Needs: in(t, "12"), Together: 1, InBlank: 2, Blank: in(t, "17 1/8"), Pieces: 4},
 	}, warnings[0])
 	assert.Equal(t, "Rail is 279.4 mm long at “plane”, and 304.8 mm is the least there. Leave 2 together in a blank of ≈ 435 mm until past it.",
 		Warnings(l, parts.Routing{Steps: milled()}, Usual())[0].Text(parts.Style{Unit: parts.Millimetres}), "17 1/8 in are 434.975 mm; printed to a tenth")
+}
+
+func TestTheSameFindingIsSaidOnce(t *testing.T) {
+	least := parts.Smallest{Length: 12 * parts.Inch}
+	r := parts.Routing{Steps: []parts.Step{
+		{Name: "rip", Station: "rip", Safe: least}, {Name: "joint", Station: "joint", Safe: parts.Smallest{Length: 10 * parts.Inch, Thick: parts.Inch}},
+		{Name: "plane", Station: "plane", Safe: least, Makes: parts.ToThickness}, {Name: "rip again", Station: "rip", Safe: least},
+		{Name: "cut to length", Station: "crosscut", Makes: parts.ToLength, Parts: true},
+	}}
+	// 6 + 1 = 7; two are 12 + 1/8 + 1 = 13 1/8; 3/8 + 3/16 = 9/16.
+	warnings := Warnings(piece(t, "6", "2", "3/8"), r, Usual())
+	require.Len(t, warnings, 5)
+	var says []string
+	for _, w := range Joined(warnings) {
+		says = append(says, w.Text(inches))
+	}
+	assert.Equal(t, []string{
+		`Rail is 7" long at “rip”, “plane” and “rip again”, and 12" is the least there. Leave 2 together in a blank of 13 1/8" until past them.`,
+		`Rail is 7" long at “joint”, and 10" is the least there. Leave 2 together in a blank of 13 1/8" until past it.`,
+		`Rail is 9/16" thick at “joint”, and 1" is the least there. Leave it thicker until past it, or carry it on a backing board as the machine's manual allows.`,
+	}, says)
+	assert.Empty(t, warnings[0].Also, "the warnings themselves are left alone")
+}
+
+// What can only be done to a part keeps the cut where it is, and then a long
+// blank is no way out.
+func TestWhatWantsPartsCutApart(t *testing.T) {
+	tests := []struct {
+		name  string
+		step  parts.Step
+		wants bool
+	}{
+		{"sanded faces", parts.Step{Cuts: []parts.Face{parts.ShowFace, parts.Edges}, Scuff: true}, false},
+		{"ripped", parts.Step{Sets: parts.ToWidth, Makes: parts.ToWidth}, false},
+		{"a rest", parts.Step{Clock: parts.Resting}, false},
+		{"bored", parts.Step{Bores: true}, true},
+		{"set to its holes", parts.Step{Sets: parts.ToPattern}, true},
+		{"set to its length", parts.Step{Sets: parts.ToLength}, true},
+		{"trimmed at the ends", parts.Step{Cuts: []parts.Face{parts.Ends}}, true},
+		{"glued", parts.Step{Joins: []parts.Face{parts.Edges}}, true},
+		{"coated", parts.Step{Coats: []parts.Face{parts.ShowFace}}, true},
+		{"recorded for itself", parts.Step{Record: true}, true},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			tt.step.Name = "between"
+			r := parts.Routing{Steps: []parts.Step{{Name: "cut to length", Station: "crosscut", Makes: parts.ToLength}, tt.step,
+				{Name: "sand", Station: "sand", Safe: parts.Smallest{Length: 12 * parts.Inch}}}}
+			warnings := Warnings(piece(t, "8", "2", "3/4"), r, Usual())
+			require.Len(t, warnings, 1)
+			if tt.wants {
+				assert.Zero(t, warnings[0].InBlank)
+				return
+			}
+			assert.Equal(t, "cut to length", warnings[0].After)
+			assert.Equal(t, 2, warnings[0].InBlank)
+		})
+	}
 }
 
 func TestBlankLength(t *testing.T) {

@@ -16,7 +16,7 @@ func (w Warning) Say(st parts.Style) (format string, args []any) {
 	if w.Together > 1 {
 		what = fmt.Sprintf("A blank for %d × %s", w.Together, w.Name)
 	}
-	format, args = "%s is %s %s at “%s”, and %s is the least there. ", []any{what, w.Have.Format(st), across[w.Dimension], w.Does, w.Needs.Format(st)}
+	format, args = "%s is %s %s at %s, and %s is the least there. ", []any{what, w.Have.Format(st), across[w.Dimension], w.steps(), w.Needs.Format(st)}
 	do, doArgs := w.wayOut(st)
 	return format + do, append(args, doArgs...)
 }
@@ -30,19 +30,36 @@ func (w Warning) Text(st parts.Style) string {
 // across is how people say which size it is.
 var across = map[parts.Dimension]string{parts.ToLength: "long", parts.ToWidth: "wide", parts.ToThickness: "thick"}
 
+// steps are the names of the steps that it is about.
+func (w Warning) steps() string {
+	text := "“" + w.Does + "”"
+	for i, name := range w.Also {
+		if i == len(w.Also)-1 {
+			text += " and “" + name + "”"
+		} else {
+			text += ", “" + name + "”"
+		}
+	}
+	return text
+}
+
 func (w Warning) wayOut(st parts.Style) (string, []any) {
+	it := "it"
+	if len(w.Also) > 0 {
+		it = "them"
+	}
 	switch {
 	case w.Dimension == parts.ToWidth && w.Elsewhere:
-		return "Rip it from a wider piece after that, or carry it on a sled or a backing board as the machine's manual allows.", nil
+		return "Rip it from a wider piece after " + it + ", or carry it on a sled or a backing board as the machine's manual allows.", nil
 	case w.Dimension == parts.ToThickness && w.Elsewhere:
-		return "Leave it thicker until past it, or carry it on a backing board as the machine's manual allows.", nil
+		return "Leave it thicker until past " + it + ", or carry it on a backing board as the machine's manual allows.", nil
 	case w.InBlank == 0:
 		return carry, nil
 	}
-	first, until := "Leave", "until past it"
+	first, until := "Leave", "until past "+it
 	var args []any
 	if w.After != "" {
-		first, until = "Do “%s” after it, and leave", "until then"
+		first, until = "Do “%s” after "+it+", and leave", "until then"
 		args = append(args, w.After)
 	}
 	switch {

@@ -25,6 +25,9 @@ type Shop struct {
 	// Complete says of each assembly's line for how many the parts are all
 	// there; the rest cannot be put together yet.
 	Complete map[int64]int
+	// Unchecked reports whether the first piece of a step of a line, by its
+	// index, still has to be checked.
+	Unchecked func(line parts.Line, step int) bool
 }
 
 // Setup is one way a machine is set, with everything that wants it.
@@ -36,6 +39,17 @@ type Setup struct {
 	Coming []Group         // will want it later
 	Ready  int             // pieces that can be done now
 	Later  int             // pieces that will want it
+	Check  string          // what is to be checked on the first piece and was not; "" for nothing
+	Slip   parts.ID        // the ticket whose first piece that is
+	Number int             // of the step, see parts.StepNumber
+	Back   []Back          // repaired pieces that come back to it: it stays as it is until then
+}
+
+// Back is a piece under repair that wants the same setup again.
+type Back struct {
+	Mark  parts.ID
+	Name  string
+	Ready time.Time // when it can be done; zero for now
 }
 
 // Group is some pieces of one line.
@@ -69,12 +83,16 @@ func At(shop Shop, at parts.Station) []Setup {
 			if step.Station != at || i > 0 && step.Sets == "" {
 				continue // without a setting there is nothing to wait for
 			}
+			if i == 0 && s.Mending() {
+				step.Name = cmp.Or(bored(shop.Routings[s.Steps], s, step), step.Name)
+			}
 			k := key{step.Name, Setting(step, line, shop.Style)}
 			if found[k] == nil {
 				found[k] = &Setup{Step: step.Name, Sets: step.Sets, Size: k.size}
 				order = append(order, k)
 			}
 			found[k].add(s, line, step, i == 0, shop)
+			found[k].note(s, line, step, i == 0, shop)
 		}
 	}
 	out := make([]Setup, len(order))
@@ -85,6 +103,18 @@ func At(shop Shop, at parts.Station) []Setup {
 		return cmp.Or(cmp.Compare(min(b.Ready, 1), min(a.Ready, 1)), cmp.Compare(b.Ready, a.Ready), cmp.Compare(b.Later, a.Later))
 	})
 	return slices.DeleteFunc(out, func(s Setup) bool { return s.Ready == 0 && s.Later == 0 })
+}
+
+// bored is the name of the step that a boring in a repair does over: they share
+// a setup. "" when it does none over.
+func bored(r parts.Routing, s parts.State, step parts.Step) string {
+	if !step.Bores || len(s.Nicks) == 0 {
+		return ""
+	}
+	if i := s.Nicks[len(s.Nicks)-1]; i < len(r.Steps) && r.Steps[i].Bores {
+		return r.Steps[i].Name
+	}
+	return ""
 }
 
 // coming are the steps of work that s still has to go through, the next first.
@@ -108,9 +138,30 @@ func Setting(step parts.Step, l parts.Line, st parts.Style) string {
 	case parts.ToThickness:
 		return l.Thick.Format(st)
 	case parts.ToPattern:
+		if l.Pattern != "" {
+			return strings.TrimSpace(l.Pattern + " " + string(l.Hand))
+		}
 		return strings.ToLower(l.Name)
 	}
 	return ""
+}
+
+// note says what a person at the machine must know of a piece: that a first
+// piece is to be checked, or that a repaired one comes back to this setup.
+func (u *Setup) note(s parts.State, line parts.Line, step parts.Step, next bool, shop Shop) {
+	if s.Mending() && step.Bores {
+		back := Back{Mark: s.Part, Name: parts.PieceName(line, s)}
+		if ready := s.Ready(); ready.After(shop.Now) {
+			back.Ready = ready
+		}
+		if !slices.ContainsFunc(u.Back, func(b Back) bool { return b.Mark == s.Part }) {
+			u.Back = append(u.Back, back)
+		}
+		return
+	}
+	if next && u.Check == "" && step.Check != "" && line.Ticket != "" && shop.Unchecked != nil && shop.Unchecked(line, s.Next) {
+		u.Check, u.Slip, u.Number = step.Check, line.Ticket, parts.StepNumber(s.Next, false)
+	}
 }
 
 // add counts one piece: at the machine when its next step is this one and

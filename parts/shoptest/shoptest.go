@@ -44,6 +44,13 @@ func (c *Clock) Now() time.Time {
 	return c.now
 }
 
+// Set sets the clock.
+func (c *Clock) Set(now time.Time) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.now = now
+}
+
 // Pass lets time pass.
 func (c *Clock) Pass(d time.Duration) {
 	c.mu.Lock()

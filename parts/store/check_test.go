@@ -19,7 +19,8 @@ func TestCheckFindsWhatDoesNotAgree(t *testing.T) {
 		{"a mark that waits for no label", "UPDATE part_states SET label_due = 1 WHERE part = $1", "its history gives 0, its state says 1"},
 		{"a place in the log", "UPDATE part_states SET seq = 9 WHERE part = $1", "no state goes with the last of its 2 events"},
 		{"a row that is gone", "DELETE FROM part_states WHERE part = $1", "no state goes with the last of its 2 events"},
-		{"a row that was never born", `INSERT INTO part_states SELECT 'ZZZZ', kind, job, line, number, open, spare, in_assembly, label_due, seq, fold, state
+		{"a row that was never born", `INSERT INTO part_states (part, kind, job, line, number, open, spare, in_assembly, label_due, cart, seq, fold, state)
+SELECT 'ZZZZ', kind, job, line, number, open, spare, in_assembly, label_due, cart, seq, fold, state
 FROM part_states WHERE part = $1`, "1 states have no history"},
 		{"an older fold", "UPDATE part_states SET fold = 0 WHERE part = $1", "its history gives"},
 	}

@@ -124,3 +124,16 @@ func (s *Store) StatesOfJob(ctx context.Context, job int64) ([]parts.State, erro
 func (s *Store) LabelsDue(ctx context.Context) ([]parts.State, error) {
 	return s.states(ctx, "label_due = 1 ORDER BY job, line, number")
 }
+
+// Tickets gives the tickets of the jobs that are not done, by their marks.
+func (s *Store) Tickets(ctx context.Context) (map[parts.ID]parts.State, error) {
+	all, err := s.states(ctx, "kind = 'ticket' AND job IN (SELECT job FROM part_states WHERE open = 1)")
+	if err != nil {
+		return nil, err
+	}
+	byMark := map[parts.ID]parts.State{}
+	for _, t := range all {
+		byMark[t.Part] = t
+	}
+	return byMark, nil
+}
