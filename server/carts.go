@@ -17,6 +17,7 @@ type cartsPage struct {
 	Made  *bench.CartRow // the one that was added just now
 }
 
+// carts shows every cart, with how much lies on it.
 func (s *Server) carts(c *gin.Context) error {
 	all, err := s.bench.Carts(c.Request.Context())
 	if err != nil {
@@ -32,6 +33,8 @@ func (s *Server) carts(c *gin.Context) error {
 	return nil
 }
 
+// addCart makes the next cart. The id comes with the page: a button pressed
+// twice makes one cart.
 func (s *Server) addCart(c *gin.Context) error {
 	id, err := parts.ParseCommandID(c.PostForm("id"))
 	if err != nil {
@@ -45,6 +48,7 @@ func (s *Server) addCart(c *gin.Context) error {
 	return nil
 }
 
+// cartTags sends the tags to print, of all carts or of one.
 func (s *Server) cartTags(c *gin.Context) error {
 	var out bytes.Buffer
 	if err := s.bench.WriteCartTags(c.Request.Context(), &out, c.Query("cart")); err != nil {

@@ -40,10 +40,12 @@ func (defectsPage) Agains() [][2]string {
 	}
 }
 
+// defects shows the catalogue.
 func (s *Server) defects(c *gin.Context) error {
 	return s.showDefects(c, http.StatusOK, nil, nil)
 }
 
+// saveDefect keeps one form of the page, or shows it again with why not.
 func (s *Server) saveDefect(c *gin.Context) error {
 	form, err := sentForm(c)
 	if err != nil {

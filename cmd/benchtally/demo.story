@@ -36,7 +36,9 @@
 6d7h ago Ben glue: Stile
 6d6h30m ago Ben: hold Stile 23 -- torn grain on the show face
 6d6h20m ago Ben bore: remake Top rail 12; spare Top rail 13 -- split when it was bored
-6d6h10m ago Ben: scrap Top rail 11 -- knot at the joint
+6d6h10m ago Ben: scrap Top rail 10 -- split at the joint
+6d6h5m ago Ben: scrap Top rail 11 -- knot at the joint
+6d6h ago Ben: remake Top rail 10
 # Locker fronts: clamps on says that they were fitted too.
 6d5h ago Ben glue: Locker front 1; step glue up, clamps on
 6d4h30m ago Ben glue: Locker front 2; step glue up, clamps on
@@ -86,6 +88,10 @@
 40h ago Ann wrap: Locker front 2
 31h ago Ann crosscut: Bottom rail
 30h ago Ann rip: Bottom rail
+# Two divisions were bought ready cut; the cleats get a step more than planned.
+29h30m ago Ann: skip Locker division 5; step sand -- bought ready cut
+29h25m ago Ann: skip Locker division 6; step sand -- bought ready cut
+29h20m ago Ann: newer Oar rest cleat; step ease the edges; at sand
 29h ago Ann rip: Locker shelf
 28h ago Ann crosscut: Locker shelf
 27h ago Ben stain: Locker front 5
@@ -96,7 +102,14 @@
 20h ago Ben topcoat: Locker front 3
 # The phone had no network: told half an hour later, and still right.
 19h50m ago Ben topcoat: Locker front 4; told 30m later
+12h ago Ben glue: Locker front 10
+11h50m ago Ben glue: apart Locker front 10
+11h ago Ann: hold Locker shelf 12 -- veneer lifts at a corner
+10h30m ago Ann: release Locker shelf 12
 10h ago Ben glue: Locker front 8; step glue up, clamps on
+# Nobody recorded the rough cuts of the cleats; one was told after all.
+8h ago Ann joint: Oar rest cleat
+7h50m ago Ann crosscut: Oar rest cleat 1; step rough length
 6h ago Ann joint: Crest rail
 5h50m ago Ann joint: Lower rail
 5h40m ago Ann joint: Back stile left

@@ -56,6 +56,8 @@ func (t *teller) do(ctx context.Context, d deed, at time.Time) (bench.Answer, er
 		return t.Undo(ctx, bench.UndoRequest{ID: newID(), Command: t.done[d.what], By: d.who, Reason: d.why})
 	case "print":
 		return bench.Answer{}, t.print(ctx, d)
+	case "newer":
+		return bench.Answer{}, t.newer(ctx, d)
 	}
 	r, err := t.request(ctx, d, at)
 	if err != nil {
@@ -120,6 +122,9 @@ func (t *teller) stepsOf(ctx context.Context, d deed, r *bench.Request) error {
 		return err
 	}
 	number := func(name string) (int, error) {
+		if name == "nothing is left" {
+			return len(p.Steps) + 1, nil
+		}
 		i := slices.IndexFunc(p.Steps, func(s parts.Step) bool { return s.Name == name })
 		if i < 0 {
 			return 0, fmt.Errorf("line %d: %s has no step %q", d.line, d.what, name)
@@ -173,6 +178,31 @@ func (t *teller) mark(ctx context.Context, job bench.JobPieces, name string) (st
 		return "", fmt.Errorf("the story has no %q", name)
 	}
 	return found, nil
+}
+
+// newer makes a newer version of a line's steps, with one more before the
+// first at a station, and moves the line over to it.
+func (t *teller) newer(ctx context.Context, d deed) error {
+	job, err := t.Job(ctx, t.job)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(job.Lines, func(l parts.Line) bool { return l.Name == d.what })
+	if i < 0 {
+		return fmt.Errorf("line %d: the job has no line %q", d.line, d.what)
+	}
+	r := job.Routings[job.Lines[i].Steps]
+	name, _ := d.said("step")
+	at, _ := d.said("at")
+	before := slices.IndexFunc(r.Steps, func(s parts.Step) bool { return string(s.Station) == at })
+	if before < 0 {
+		return fmt.Errorf("line %d: %s does nothing at %q", d.line, d.what, at)
+	}
+	r.Steps = slices.Insert(slices.Clone(r.Steps), before, parts.Step{Name: name, Station: parts.Station(at)})
+	if r, err = t.SaveRouting(ctx, r); err != nil {
+		return err
+	}
+	return t.ChangeSteps(ctx, bench.JobRequest{ID: newID(), Job: t.job, Line: job.Lines[i].ID, Steps: r.Key, By: d.who})
 }
 
 // print prints what waits, or all tickets or labels.

@@ -2,6 +2,8 @@ package bench_test
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
 	"slices"
 	"testing"
 	"time"
@@ -11,29 +13,22 @@ import (
 
 	"benchtally/parts"
 	"benchtally/parts/bench"
-	"benchtally/parts/cutlist"
 	"benchtally/parts/shoptest"
 )
 
-// drilled are steps in which a hole may be plugged while a coat dries.
-var drilled = parts.Routing{Name: "Board with holes", For: parts.Single, Steps: []parts.Step{
-	{Name: "plane", Station: "plane"},
-	{Name: "bore", Station: "bore", Bores: true},
-	{Name: "stain", Station: "stain", Record: true},
-	{Name: "dry", Clock: parts.Drying, Minutes: 12 * 60},
-	{Name: "topcoat", Station: "topcoat", Record: true},
-	{Name: "dry", Clock: parts.Drying, Minutes: 4 * 60},
-}}
-
-// days is a random history of one job: people scan, plug, remake, hold, undo
-// and print, well and badly.
+// days is a random history of one job: people do all that can be done to it,
+// well and badly.
 type days struct {
 	*rapid.T
 	*bench.Bench
 	clock    *shoptest.Clock
+	code     string
 	job      bench.JobPieces
+	carts    []parts.State
 	recorded []parts.CommandID // what was recorded so far
 	asked    map[parts.CommandID]asking
+	slate    *slate // checks every answer; nil for none
+	logged   map[parts.ID][]parts.Event
 }
 
 // asking is a request with the verb it was for and what it led to.
@@ -45,66 +40,79 @@ type asking struct {
 	err    error
 }
 
+// String is the request as somebody would send it, for the story of a failure.
+func (a asking) String() string {
+	r, err := json.Marshal(a.r)
+	if err != nil {
+		return err.Error()
+	}
+	said := a.answer.Outcome
+	if p := parts.AsProblem(a.err); p != nil {
+		said = "refused " + p.Code
+	}
+	if a.answer.Problem != nil {
+		said += " " + a.answer.Problem.Code
+	}
+	if a.verb == "undo" {
+		return fmt.Sprintf("%s undo %s %q: %s", a.r.ID, a.target, a.r.Reason, said)
+	}
+	return fmt.Sprintf("%s %s %s: %s", a.r.ID, a.verb, r, said)
+}
+
 // randomDays opens a shop for random histories and runs check on each, with
 // a new job every time.
 func randomDays(t *testing.T, cases int, check func(d *days)) {
-	shoptest.Cases(t, cases)
-	clock := shoptest.NewClock()
-	b := shoptest.Open(t, clock)
-	r, err := b.SaveRouting(context.Background(), drilled)
-	require.NoError(t, err)
-	rapid.Check(t, func(rt *rapid.T) {
-		d := &days{T: rt, Bench: b, clock: clock, asked: map[parts.CommandID]asking{}}
-		d.makeJob(r.Key)
+	eachJob(t, cases, func(d *days) {
 		d.begin()
 		check(d)
 	})
 }
 
-// makeJob makes two locker fronts, of rails with steps of their own.
-func (d *days) makeJob(key string) {
-	ctx := context.Background()
-	table, err := cutlist.ReadText(shoptest.FramesList)
-	require.NoError(d, err)
-	p, err := d.Preview(ctx, table, cutlist.Choices{Assemblies: map[string]int{"Locker front": 2}}, bench.Picks{Steps: map[int]string{3: key}})
-	require.NoError(d, err)
-	job, err := d.MakeJob(ctx, shoptest.NewID(), "Tern Point lockers", p)
-	require.NoError(d, err)
-	d.look(job.Code)
+// eachJob is randomDays before anything has happened to the job.
+func eachJob(t *testing.T, cases int, check func(d *days)) {
+	shoptest.Cases(t, cases)
+	clock := shoptest.NewClock()
+	b := shoptest.Open(t, clock)
+	keys := furnish(t, b)
+	rapid.Check(t, func(rt *rapid.T) {
+		d := &days{T: rt, Bench: b, clock: clock, asked: map[parts.CommandID]asking{}}
+		d.emptyCarts()
+		d.makeJob(keys)
+		check(d)
+	})
 }
 
-func (d *days) look(code string) {
-	var err error
-	d.job, err = d.Job(context.Background(), code)
-	require.NoError(d, err)
+// early is how the job mostly goes: a line's ticket or one assembly at a
+// station. An empty line stands for an afternoon.
+var early = []struct {
+	line, number int
+	at           parts.Station
+}{
+	{line: 3, at: "crosscut"}, {line: 2, at: "plane"}, {line: 1, at: "plane"}, {line: 4, at: "bore"}, {}, {line: 3, at: "crosscut"}, {line: 1, at: "stain"}, {line: 4, at: "stain"},
+	{line: 3, at: "bore"}, {line: 2, at: "bore"}, {}, {line: 6, number: 1, at: "glue"}, {line: 6, number: 1, at: "glue"}, {line: 6, number: 2, at: "glue"},
+	{line: 6, number: 2, at: "glue"}, {line: 1, at: "sand"}, {line: 4, at: "topcoat"}, {line: 6, at: "sand"}, {line: 5, number: 1, at: "glue"}, {line: 5, number: 1, at: "glue"}, {},
+	{line: 5, number: 1, at: "stain"}, {}, {line: 5, number: 1, at: "wrap"},
 }
 
-// begin takes the job some way, so that short histories are not all alike:
-// the rails are bored and stained, and the coat may have dried.
+// lineNames are the lines of the list in the order of early, from 1.
+var lineNames = []string{"", "Crest rail", "Post", "Rung", "Cleat", "Bench back", "Ladder"}
+
+// begin takes the job some way, so that short histories are not all alike.
 func (d *days) begin() {
-	far := rapid.IntRange(0, 3).Draw(d.T, "how far the job has come")
-	for i, at := range []parts.Station{"bore", "stain", "topcoat"} {
-		if i < far {
-			d.act(asking{verb: "scan", r: bench.Request{ID: shoptest.NewID(), Mark: d.ticket("Rail"), Station: at}})
+	far := rapid.IntRange(0, len(early)).Draw(d.T, "how far the job has come")
+	for _, e := range early[:far] {
+		if e.line == 0 {
+			d.clock.Pass(5 * time.Hour)
+			continue
 		}
-		if i == 1 && far > 2 {
-			d.clock.Pass(12 * time.Hour)
+		name := lineNames[e.line]
+		a := asking{verb: "scan", r: bench.Request{ID: shoptest.NewID(), Mark: string(d.line(name).Ticket), Station: e.at, Override: true}}
+		if e.number > 0 {
+			a.r.Mark = d.nth(name, e.number)
 		}
-	}
-	if far > 2 {
-		d.act(asking{verb: "scan", r: bench.Request{ID: shoptest.NewID(), Mark: d.ticket("Stile"), Station: "bore"}})
-		d.clock.Pass(time.Duration(rapid.IntRange(3, 5).Draw(d.T, "hours")) * time.Hour)
+		d.act(a)
 	}
 }
-
-// ticket is the ticket of a line.
-func (d *days) ticket(line string) string {
-	i := slices.IndexFunc(d.job.Lines, func(l parts.Line) bool { return l.Name == line })
-	return string(d.job.Lines[i].Ticket)
-}
-
-// verbs are what people mostly do.
-var verbs = []string{"scan", "scan", "scan", "scan", "scan", "scan", "plug", "hold", "release", "remake", "undo"}
 
 // live lets n things happen.
 func (d *days) live(n int) {
@@ -113,89 +121,15 @@ func (d *days) live(n int) {
 	}
 }
 
-// next thinks of something to ask for.
-func (d *days) next(verbs []string) asking {
-	d.clock.Pass(rapid.SampledFrom([]time.Duration{0, 0, 0, time.Minute, time.Hour, 5 * time.Hour, 25 * time.Hour}).Draw(d.T, "time passes"))
-	verb := rapid.SampledFrom(verbs).Draw(d.T, "verb")
-	a := asking{verb: verb, r: bench.Request{ID: shoptest.NewID(), By: rapid.SampledFrom([]string{"", "Ann", "Ben"}).Draw(d.T, "by")}}
-	if verb == "undo" {
-		if len(d.recorded) == 0 {
-			a.verb = "hold"
-		} else {
-			// Mostly the latest: what came before it is refused.
-			i := max(0, len(d.recorded)-1-rapid.IntRange(0, 2).Draw(d.T, "back"))
-			a.target = d.recorded[i]
-			return a
-		}
-	}
-	s := rapid.SampledFrom(d.likely(verb)).Draw(d.T, "mark")
-	a.r.Mark = string(s.Part)
-	a.r.Reason = rapid.SampledFrom([]string{"a knot", "a knot", "a knot", ""}).Draw(d.T, "reason")
-	switch verb {
-	case "scan":
-		d.aim(&a.r, s)
-	case "remake":
-		if spares := d.spares(s); len(spares) > 0 && rapid.Bool().Draw(d.T, "spare") {
-			a.r.Spare = string(spares[0])
-		}
-	}
-	return a
-}
-
-// likely gives the pieces that a verb mostly is about.
-func (d *days) likely(verb string) []parts.State {
-	out := slices.DeleteFunc(slices.Clone(d.job.States), func(s parts.State) bool {
-		switch verb {
-		case "plug":
-			return s.Kind != parts.Single || len(s.Past) < 2 || s.In != ""
-		case "release":
-			return s.Held == ""
-		}
-		return false
-	})
-	if len(out) == 0 || rapid.IntRange(0, 9).Draw(d.T, "likely") == 0 {
-		return d.job.States
-	}
-	return out
-}
-
-// aim chooses what a scan means: mostly what comes next, sometimes anything.
-func (d *days) aim(r *bench.Request, s parts.State) {
-	piece, err := d.Look(context.Background(), r.Mark)
-	require.NoError(d, err)
-	r.Station = rapid.SampledFrom([]parts.Station{"plane", "bore", "stain", "topcoat", "glue", "sand", "wrap"}).Draw(d.T, "station")
-	if piece.Next != nil && rapid.IntRange(0, 9).Draw(d.T, "aim") < 7 {
-		r.Station = piece.Next.Station
-		if rapid.Bool().Draw(d.T, "named") {
-			r.Step = piece.Next.Step
-		}
-		// Sometimes a later step than the next, or one past a repair.
-		if further := rapid.SampledFrom([]int{0, 0, 0, 1, 2, 3}).Draw(d.T, "further"); further > 0 {
-			r.Station, r.Step = "", s.Next+1+further
-		}
-	}
-	r.Override = rapid.IntRange(0, 3).Draw(d.T, "override") == 0
-	if s.Kind == parts.Ticket {
-		r.Count = rapid.IntRange(0, 5).Draw(d.T, "count")
-	}
-	if rapid.IntRange(0, 9).Draw(d.T, "late") == 0 {
-		r.At = d.Now().Add(-time.Duration(rapid.IntRange(1, 2000).Draw(d.T, "minutes ago")) * time.Minute)
-	}
-}
-
-func (d *days) spares(of parts.State) []parts.ID {
-	var out []parts.ID
-	for _, s := range d.job.States {
-		if s.Line == of.Line && s.Spare && s.Part != of.Part {
-			out = append(out, s.Part)
-		}
-	}
-	return out
-}
-
 // act asks and remembers what came of it. Nothing may be a fault.
 func (d *days) act(a asking) asking {
+	var rule ruling
+	before, now := d.all(), d.Now()
+	if d.slate != nil {
+		rule = d.slate.rule(a, now)
+	}
 	a.answer, a.err = d.ask(a)
+	d.Logf("%s %s", now.Format("2 15:04"), a)
 	if a.err != nil {
 		require.NotNil(d, parts.AsProblem(a.err), "a fault: %v", a.err)
 	}
@@ -203,48 +137,42 @@ func (d *days) act(a asking) asking {
 		d.recorded = append(d.recorded, a.r.ID)
 	}
 	d.asked[a.r.ID] = a
-	d.look(d.job.Job.Code)
+	d.look()
+	if d.slate != nil {
+		d.slate.compare(d, a, rule, before, now)
+	}
 	return a
 }
 
 // ask sends a request.
 func (d *days) ask(a asking) (bench.Answer, error) {
 	ctx := context.Background()
+	verbs := map[string]func(context.Context, bench.Request) (bench.Answer, error){
+		"scan": d.Scan, "plug": d.Plug, "mend": d.Mend, "return": d.Return, "hold": d.Hold, "release": d.Release,
+		"remake": d.Remake, "scrap": d.Scrap, "lost": d.Lost, "take-apart": d.TakeApart, "doubt": d.Doubt,
+		"clear": d.Clear, "check": d.CheckFirst, "skip": d.Skip, "load": d.Load,
+	}
 	switch a.verb {
-	case "scan":
-		return d.Scan(ctx, a.r)
-	case "plug":
-		return d.Plug(ctx, a.r)
-	case "hold":
-		return d.Hold(ctx, a.r)
-	case "release":
-		return d.Release(ctx, a.r)
-	case "remake":
-		return d.Remake(ctx, a.r)
 	case "undo":
-		return d.Undo(ctx, bench.UndoRequest{ID: a.r.ID, Command: a.target, By: a.r.By})
+		return d.Undo(ctx, bench.UndoRequest{ID: a.r.ID, Command: a.target, By: a.r.By, Reason: a.r.Reason})
+	case "deliver":
+		return d.Deliver(ctx, bench.JobRequest{ID: a.r.ID, Job: d.code, By: a.r.By})
 	}
-	d.Fatalf("no verb %q", a.verb)
-	return bench.Answer{}, nil
+	require.Contains(d, verbs, a.verb)
+	a.r.Parts = slices.Clone(a.r.Parts) // the bench writes marks its own way
+	return verbs[a.verb](ctx, a.r)
 }
 
-// eventsOf is the history of one mark.
-func (d *days) eventsOf(s parts.State) []parts.Event {
-	if s.Kind == parts.Ticket {
-		all, err := d.Events(context.Background(), string(s.Part))
-		require.NoError(d, err)
-		return slices.DeleteFunc(all, func(e parts.Event) bool { return e.Part != s.Part })
-	}
-	events, err := d.Events(context.Background(), string(s.Part))
-	require.NoError(d, err)
-	return events
-}
-
-// log is every event of the job, by mark.
+// log is every event of the job and of the carts, by mark.
 func (d *days) log() map[parts.ID][]parts.Event {
-	all := map[parts.ID][]parts.Event{}
-	for _, s := range d.job.States {
-		all[s.Part] = d.eventsOf(s)
+	if d.logged != nil {
+		return d.logged
 	}
-	return all
+	d.logged = map[parts.ID][]parts.Event{}
+	for _, s := range d.all() {
+		events, err := d.Events(context.Background(), string(s.Part))
+		require.NoError(d, err)
+		d.logged[s.Part] = slices.DeleteFunc(events, func(e parts.Event) bool { return e.Part != s.Part })
+	}
+	return d.logged
 }

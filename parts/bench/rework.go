@@ -65,6 +65,11 @@ func (b *Bench) flaw(ctx context.Context, r Request) (rework.Flaw, error) {
 		return rework.Flaw{}, parts.Problemf(parts.Invalid, "defect-unknown", "The shop knows no defect %q.", r.Defect).
 			Next("Choose one of the catalogue: %s.", strings.Join(keys, ", ")).Fact("defects", keys)
 	}
+	if r.Photo != "" {
+		if _, err := b.store.Photo(ctx, r.Photo); err != nil {
+			return rework.Flaw{}, err
+		}
+	}
 	return rework.Flaw{Defect: all[i], Spot: r.Spot, Note: r.Note, Coats: r.Coats, Side: r.Side, Photo: r.Photo, Override: r.Override}, nil
 }
 

@@ -18,21 +18,31 @@ func TakeApart(v parts.View, by By) ([]parts.Event, error) {
 	case s.In != "":
 		return nil, standing(v, s)
 	}
-	fit := -1
-	for i, past := range s.Past {
-		if r.Steps[i].Glues && past.How != "" {
-			return nil, parts.Problemf(parts.Refused, "glued", "%s is glued, and that holds for good.", v.Name(s)).
-				Next("Hold it, and decide at the bench what can be saved.")
-		}
-		if r.Steps[i].Binds {
+	if glued(v) {
+		return nil, parts.Problemf(parts.Refused, "glued", "%s is glued, and that holds for good.", v.Name(s)).
+			Next("Hold it, and decide at the bench what can be saved.")
+	}
+	fit := 0
+	for i, step := range r.Steps[:min(len(s.Past), len(r.Steps))] {
+		if step.Binds {
 			fit = i
 		}
 	}
-	events := []parts.Event{{Part: s.Part, Kind: parts.TakenApart, Station: by.Station, By: by.Person, At: by.At, Step: -1,
-		Detail: parts.Detail{Next: max(fit, 0)}}}
+	events := []parts.Event{by.event(s.Part, parts.TakenApart, parts.Detail{Next: fit})}
 	for _, id := range s.Parts {
-		events = append(events, parts.Event{Part: id, Kind: parts.Freed, Station: by.Station, By: by.Person, At: by.At, Step: -1,
-			Detail: parts.Detail{Other: s.Part}})
+		events = append(events, by.event(id, parts.Freed, parts.Detail{Other: s.Part}))
 	}
 	return events, nil
+}
+
+// glued reports whether the view's assembly holds for good. A glue-up that was
+// left out glued nothing.
+func glued(v parts.View) bool {
+	steps := v.Routing(v.Subject).Steps
+	for i, past := range v.Subject.Past {
+		if i < len(steps) && steps[i].Glues && past.How != "" && past.How != parts.WasSkipped {
+			return true
+		}
+	}
+	return false
 }

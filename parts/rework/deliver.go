@@ -8,10 +8,11 @@ func Deliver(v parts.View, by By) ([]parts.Event, error) {
 	var events []parts.Event
 	left := 0
 	for _, s := range v.Group {
+		_, wet := s.Waiting(by.At)
 		own := !s.Kind.Counts() && !s.Scrapped && s.In == "" && !s.Spare && v.Lines[s.Line].Into == 0
 		switch {
 		case !own || !s.Delivered.IsZero():
-		case !s.Finished || s.Mending() || s.Held != "" || s.Doubt != "":
+		case !s.Finished || s.Mending() || wet || s.Held != "" || s.Doubt != "":
 			left++
 		default:
 			e := by.event(s.Part, parts.Delivered, parts.Detail{})

@@ -31,7 +31,10 @@ func Doubt(v parts.View, off parts.ID, by By) ([]parts.Event, error) {
 			continue
 		}
 		past := s.Past[step]
-		if past.How != parts.WasDone || past.At.Before(since) {
+		if past.How == parts.WasFilled {
+			past.At = s.LastAt // nobody said when: at the latest then
+		}
+		if past.How == parts.WasSkipped || past.At.Before(since) {
 			continue
 		}
 		e := by.event(s.Part, parts.Doubted, parts.Detail{Other: off, Note: why, Ticket: v.Subject.Part})

@@ -55,8 +55,8 @@ func Mend(v parts.View, f Flaw, by By) ([]parts.Event, error) {
 	}
 	d := parts.Detail{Repair: repair, Note: f.Note, Defect: f.Defect.Key, Called: f.Defect.Name, Spot: f.Spot, Photo: f.Photo,
 		Waits: append(running(s, by), waitsFrom(repair, len(s.Repair), by)...)}
-	if f.Override {
-		d.Override = "repaired over the limit"
+	if f.Override && unwise(v, f) != nil {
+		d.Override = "repaired all the same"
 	}
 	e := by.event(s.Part, kind, d)
 	e.Step = at
@@ -72,20 +72,31 @@ func mendable(v parts.View, f Flaw, by By) error {
 	if p := v.Late(s, by.At); p != nil {
 		return p
 	}
-	if err := checkReason(f.Note, false); err != nil {
+	if err := checkReason(f.Note, !s.Delivered.IsZero()); err != nil {
 		return err
 	}
 	if err := checkReason(f.Spot, false); err != nil {
 		return err
 	}
-	switch d := f.Defect; {
-	case s.Mending():
+	if s.Mending() {
 		return parts.Problemf(parts.Refused, "under-repair", "%s is being repaired already.", v.Name(s)).Next("Finish that repair first.")
-	case d.Remake && !f.Override:
-		return parts.Problemf(parts.Refused, "remake-better", "%s: nothing repairs %q.", v.Name(s), strings.ToLower(d.Name)).
+	}
+	if p := unwise(v, f); p != nil && !f.Override {
+		return p
+	}
+	return nil
+}
+
+// unwise says why something else than a repair is better; a person may judge
+// otherwise.
+func unwise(v parts.View, f Flaw) *parts.Problem {
+	d, n := f.Defect, times(v.Subject, f)
+	switch {
+	case d.Remake:
+		return parts.Problemf(parts.Refused, "remake-better", "%s: nothing repairs %q.", v.Name(v.Subject), strings.ToLower(d.Name)).
 			Next("Use a spare or remake it.")
-	case d.Limit > 0 && times(s, f) >= d.Limit && !f.Override:
-		return parts.Problemf(parts.Refused, "limit", "%s was repaired for %q there %d times already.", v.Name(s), strings.ToLower(d.Name), times(s, f)).
+	case d.Limit > 0 && n >= d.Limit:
+		return parts.Problemf(parts.Refused, "limit", "%s was repaired for %q there %d times already.", v.Name(v.Subject), strings.ToLower(d.Name), n).
 			Next("A spare or a remake is better. If you have looked at it, repair it all the same.").Fact("limit", d.Limit)
 	}
 	return nil
@@ -108,7 +119,7 @@ func times(s parts.State, f Flaw) int {
 func repairOf(v parts.View, f Flaw) (repair []parts.Step, at int, err error) {
 	s := v.Subject
 	steps := v.Routing(s).Steps
-	repair, at = slices.Clone(f.Defect.Steps), min(s.Next, len(steps))-1
+	repair, at = slices.Clone(f.Defect.Steps), max(0, min(s.Next, len(steps)))-1
 	for at >= 0 && steps[at].Wait() {
 		at--
 	}
@@ -118,9 +129,9 @@ func repairOf(v parts.View, f Flaw) (repair []parts.Step, at int, err error) {
 			return nil, 0, parts.Problemf(parts.Refused, "not-bored", "%s has no hole to plug: it was not bored.", v.Name(s)).
 				Next("Hold it and write down what is wrong, or remake it.")
 		}
-		again := steps[at]
-		again.Name, again.Record = "trim flush, "+again.Name+" again", true
-		repair = append(repair, again)
+		bore := again(steps[at])
+		bore.Name = "trim flush, " + bore.Name
+		repair = append(repair, bore)
 	case parts.CoatsAgain:
 		coats, err := coatsAgain(v, f)
 		if err != nil {
@@ -145,6 +156,10 @@ func repairOf(v parts.View, f Flaw) (repair []parts.Step, at int, err error) {
 func coatsAgain(v parts.View, f Flaw) ([]parts.Step, error) {
 	s := v.Subject
 	steps := v.Routing(s).Steps
+	if i := slices.IndexFunc(f.Side, func(face parts.Face) bool { return !slices.Contains(parts.Faces, face) }); i >= 0 {
+		return nil, parts.Problemf(parts.Invalid, "side-unknown", "A piece has no side %q.", string(f.Side[i])).
+			Next("Choose show face, back, edges or ends.")
+	}
 	var out []parts.Step
 	numbers := slices.Clone(f.Coats)
 	slices.Sort(numbers)

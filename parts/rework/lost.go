@@ -22,7 +22,7 @@ const (
 // say which: where spares make up for them, spares that stand there too are
 // the ones that are gone. number is the step's, see parts.StepNumber.
 func Lost(v parts.View, number, count int, instead Instead, fresh func() parts.ID, reason string, by By) ([]parts.Event, error) {
-	if err := losable(v, instead, reason); err != nil {
+	if err := losable(v, number, instead, reason); err != nil {
 		return nil, err
 	}
 	lost, spares := standingAt(v, number, instead == UseSpares)
@@ -56,10 +56,13 @@ func Lost(v parts.View, number, count int, instead Instead, fresh func() parts.I
 	return events, nil
 }
 
-func losable(v parts.View, instead Instead, reason string) error {
+func losable(v parts.View, number int, instead Instead, reason string) error {
+	index, repair := parts.StepIndex(number)
 	switch {
 	case v.Subject.Kind != parts.Ticket:
 		return parts.Problemf(parts.Invalid, "not-a-ticket", "Pieces are counted with a ticket.").Next("Scan the ticket.")
+	case index < 0 || repair:
+		return parts.Problemf(parts.Invalid, "step-unknown", "Nothing is counted at step %d.", number).Next("Open the ticket's page again.")
 	case instead != UseSpares && instead != MakeNew && instead != DoWithout:
 		return parts.Problemf(parts.Invalid, "instead", "%q is nothing that can be done about it.", string(instead)).
 			Next("Send spare, remake or short.")
@@ -70,12 +73,12 @@ func losable(v parts.View, instead Instead, reason string) error {
 // standingAt gives the pieces that stand right before a step, in the order in
 // which they are given up, and the free spares, the furthest along first.
 func standingAt(v parts.View, number int, sparesFirst bool) (there, spares []parts.State) {
-	index, _ := parts.StepIndex(number)
+	index, repair := parts.StepIndex(number)
 	for _, s := range v.Group {
 		if IsSpare(s) {
 			spares = append(spares, s)
 		}
-		if s.Next == index && !s.Finished && !s.Mending() && !s.Scrapped && s.In == "" && s.Held == "" && s.Kind == parts.Single {
+		if s.Next == index && !repair && !s.Finished && !s.Mending() && !s.Scrapped && s.In == "" && s.Held == "" && s.Kind == parts.Single {
 			there = append(there, s)
 		}
 	}

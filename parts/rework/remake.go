@@ -21,7 +21,7 @@ func Remake(v parts.View, spare parts.ID, fresh func() parts.ID, reason string, 
 	if err := scrappable(v, s, reason, by); err != nil {
 		return nil, err
 	}
-	if s.Kind == parts.Assembly {
+	if s.Kind == parts.Assembly && spare == "" {
 		return remakeAssembly(v, fresh, reason, by)
 	}
 	id, place, err := inPlaceOf(v, s, spare, fresh, by)
@@ -58,13 +58,25 @@ func scrappable(v parts.View, s parts.State, reason string, by By) error {
 	return checkReason(reason, true)
 }
 
-// makeAfterAll fills the place of what was scrapped without a remake.
+// makeAfterAll fills the place of what was scrapped without a remake: of an
+// assembly with all of its parts that nothing has replaced.
 func makeAfterAll(v parts.View, spare parts.ID, fresh func() parts.ID, by By) ([]parts.Event, error) {
-	id, place, err := inPlaceOf(v, v.Subject, spare, fresh, by)
-	if err != nil {
-		return nil, err
+	missing := []parts.State{v.Subject}
+	for _, s := range inside(v) {
+		if s.Short() {
+			missing = append(missing, s)
+		}
 	}
-	return append([]parts.Event{by.event(v.Subject.Part, parts.Replaced, parts.Detail{Other: id})}, place...), nil
+	var out, after []parts.Event
+	for _, s := range missing {
+		id, place, err := inPlaceOf(v, s, spare, fresh, by)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, by.event(s.Part, parts.Replaced, parts.Detail{Other: id}))
+		after = append(after, place...)
+	}
+	return append(out, after...), nil
 }
 
 // inPlaceOf gives what takes the place of s: a spare, or a new one.
@@ -139,17 +151,6 @@ func inside(v parts.View) []parts.State {
 		return nil
 	}
 	return slices.DeleteFunc(slices.Clone(v.Group), func(s parts.State) bool { return s.In == "" })
-}
-
-// glued reports whether the view's assembly holds for good.
-func glued(v parts.View) bool {
-	steps := v.Routing(v.Subject).Steps
-	for i, past := range v.Subject.Past {
-		if i < len(steps) && steps[i].Glues && past.How != "" {
-			return true
-		}
-	}
-	return false
 }
 
 func b2i(b bool) int {

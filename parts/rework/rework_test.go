@@ -22,7 +22,7 @@ var by = rework.By{Person: 3, Station: "bore", At: noon}
 var steps = []parts.Step{
 	{Name: "plane", Station: "plane"},
 	{Name: "bore", Station: "bore", Bores: true},
-	{Name: "stain", Station: "stain", Record: true},
+	{Name: "stain", Station: "stain", Record: true, Coat: "stain", Coats: []parts.Face{parts.ShowFace, parts.Edges}},
 	{Name: "dry", Clock: parts.Drying, Minutes: 720},
 	{Name: "bore for the hinges", Station: "drillpress", Bores: true},
 	{Name: "wrap", Station: "wrap"},

@@ -33,14 +33,20 @@ const (
 // ticket. A refusal is a *parts.Problem; one of sort Already says that the
 // step was done before, one of sort Parked that a person must look.
 func Advance(v parts.View, scan parts.Scan) ([]parts.Event, error) {
+	v = sound(v)
 	if v.Subject.Kind == parts.Cart && scan.Step != 0 {
 		return nil, parts.Problemf(parts.Invalid, "step-unknown", "A cart has no steps of its own.").Next("Leave the step out: the station says what is done.")
 	}
 	if v.Subject.Kind.Counts() {
 		return advanceTicket(v, scan)
 	}
-	if scan.Count > 1 || scan.Blanks > 0 {
-		return nil, parts.Problemf(parts.Invalid, CodeCount, "%s is one piece, and the count says %d.", v.Name(v.Subject), max(scan.Count, scan.Blanks)).
+	return advanceOne(v, scan)
+}
+
+// advanceOne moves one part or one assembly, with the parts it binds.
+func advanceOne(v parts.View, scan parts.Scan) ([]parts.Event, error) {
+	if scan.Count > 1 || scan.Count < 0 || scan.Blanks != 0 {
+		return nil, parts.Problemf(parts.Invalid, CodeCount, "%s is one piece, and the count says %d.", v.Name(v.Subject), cmp.Or(scan.Blanks, scan.Count)).
 			Next("Scan the ticket to count several, or leave the count out.")
 	}
 	if events, ok := confirm(v, v.Subject, scan); ok {
@@ -50,27 +56,25 @@ func Advance(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := move.glues(v, scan); err != nil {
+	var bound []parts.Event
+	switch {
+	case move.binds():
+		bound, err = bind(v, scan)
+	case len(scan.Parts) > 0:
+		err = belong(v, scan.Parts)
+	}
+	if err != nil {
 		return nil, err
 	}
-	events := []parts.Event{move.event(v.Subject, scan)}
-	if len(scan.Parts) > 0 && !move.binds() {
-		if err := belong(v, scan.Parts); err != nil {
-			return nil, err
-		}
+	if err := move.glues(v, bound, scan); err != nil {
+		return nil, err
 	}
-	if move.binds() {
-		bound, err := bind(v, scan)
-		if err != nil {
-			return nil, err
-		}
-		for _, e := range bound {
-			events[0].Detail.Parts = append(events[0].Detail.Parts, e.Part)
-			events[0].Detail.Override = cmp.Or(events[0].Detail.Override, e.Detail.Override)
-		}
-		events = append(events, bound...)
+	e := move.event(v.Subject, scan)
+	for _, b := range bound {
+		e.Detail.Parts = append(e.Detail.Parts, b.Part)
+		e.Detail.Override = cmp.Or(e.Detail.Override, b.Detail.Override)
 	}
-	return append(events, checked(v, move, scan)...), nil
+	return append(append([]parts.Event{e}, bound...), checked(v, move, scan)...), nil
 }
 
 // move is one step that may be recorded.
@@ -106,7 +110,7 @@ func plan(v parts.View, s parts.State, scan parts.Scan) (move, error) {
 	}
 	if wait, running := s.Waiting(scan.At); running {
 		if !scan.Override {
-			return m, waiting(v, s, m, wait, scan.At)
+			return m, waiting(v, s, m.step.Name, wait, scan.At)
 		}
 		m.over = overrule(scan)
 	}
@@ -117,125 +121,6 @@ func plan(v parts.View, s parts.State, scan parts.Scan) (move, error) {
 		return m, err
 	}
 	return m, m.fill(v, s, scan)
-}
-
-// late parks a scan that is from before what was recorded last.
-func late(v parts.View, s parts.State, scan parts.Scan) error {
-	if p := v.Late(s, scan.At); p != nil {
-		return p
-	}
-	return nil
-}
-
-// doubted stops a piece that was made with a setup at fault before a step
-// that cannot be put right, until a person has looked at it.
-func (m *move) doubted(v parts.View, s parts.State, scan parts.Scan) error {
-	if s.Doubt == "" || !m.step.Record && !m.step.Binds {
-		return nil
-	}
-	if scan.Override {
-		m.over = overrule(scan)
-		return nil
-	}
-	return parts.Problemf(parts.Refused, CodeDoubt, "%s has to be looked at first: %s.", v.Name(s), s.Doubt).
-		Next("Check it. If it is good, say so on its page.")
-}
-
-// windowMissed refuses a coat after the last moment for it: what follows then
-// is for the product's data sheet to say.
-func (m *move) windowMissed(v parts.View, s parts.State, scan parts.Scan) error {
-	if m.step.Coat == "" && !m.step.Record {
-		return nil
-	}
-	for _, w := range s.Waits {
-		if w.Latest.IsZero() || !scan.At.After(w.Latest) {
-			continue
-		}
-		if scan.Override {
-			m.over = overrule(scan)
-			return nil
-		}
-		p := parts.Problemf(parts.Refused, CodeWindow, "%s: the next coat had to be on by %s.", v.Name(s), w.Latest).
-			Next("Look at the product's data sheet for what to do, do it, and say so.").Fact("latest", w.Latest)
-		if missed := m.missed(s, w); missed != "" {
-			p.Next("The data sheet says: %s. Do that, and say so.", missed)
-		}
-		return p
-	}
-	return nil
-}
-
-// missed is what the data sheet says of a wait that lasted too long.
-func (m *move) missed(s parts.State, w parts.Wait) string {
-	steps := m.routing.Steps
-	if m.repair {
-		steps = s.Repair
-	}
-	if w.Step < 0 || w.Step >= len(steps) {
-		return ""
-	}
-	return steps[w.Step].Missed
-}
-
-// glues refuses a glue-up onto a face that was finished before: the glue
-// would hold on to the coat and not on to the wood.
-func (m *move) glues(v parts.View, scan parts.Scan) error {
-	if m.repair || !m.step.Glues || len(m.step.Joins) == 0 {
-		return nil
-	}
-	for _, st := range m.routing.Steps[:m.index] {
-		if st.Scuff {
-			return nil
-		}
-	}
-	for _, s := range v.Group {
-		face, coated := coatedFace(v.Routing(s), s, m.step.Joins)
-		if s.In != v.Subject.Part || !coated {
-			continue
-		}
-		if scan.Override {
-			m.over = overrule(scan)
-			return nil
-		}
-		return parts.Problemf(parts.Refused, CodeScuff, "%s is finished on its %s, and glue does not hold on that.", v.Name(s), string(face)).
-			Next("Scuff the glue faces down to the wood, and say so.").Fact("part", s.Part)
-	}
-	return nil
-}
-
-// coatedFace finds a face of those that carries a coat which no later step
-// has roughened.
-func coatedFace(r parts.Routing, s parts.State, faces []parts.Face) (parts.Face, bool) {
-	for i := min(len(s.Past), len(r.Steps)) - 1; i >= 0; i-- {
-		if r.Steps[i].Scuff {
-			return "", false
-		}
-		for _, f := range r.Steps[i].Coats {
-			if slices.Contains(faces, f) {
-				return f, true
-			}
-		}
-	}
-	return "", false
-}
-
-// stopped says why s goes nowhere at all.
-func stopped(v parts.View, s parts.State) error {
-	name := v.Name(s)
-	switch {
-	case s.Scrapped && s.ReplacedBy != "":
-		return parts.Problemf(parts.Refused, CodeScrapped, "%s was scrapped. %s takes its place.", name, s.ReplacedBy).
-			Next("Scan %s instead, and take this label off.", s.ReplacedBy).Fact("replaced_by", s.ReplacedBy)
-	case s.Scrapped:
-		return parts.Problemf(parts.Refused, CodeScrapped, "%s was scrapped.", name).Next("Take this label off.")
-	case s.Held != "":
-		return parts.Problemf(parts.Refused, CodeHeld, "%s is held: %s.", name, s.Held).
-			Next("Release it on its page when that is settled.").Fact("reason", s.Held)
-	case s.In != "":
-		return parts.Problemf(parts.Refused, CodeInAssembly, "%s is part of an assembly now.", name).
-			Next("Scan the assembly %s instead.", s.In).Fact("assembly", s.In)
-	}
-	return nil
 }
 
 // target finds the step that scan means. With a step number that one and no
@@ -308,22 +193,6 @@ func (m *move) fill(v parts.View, s parts.State, scan parts.Scan) error {
 	return nil
 }
 
-// mustRecord refuses when a step of between may not be taken for granted.
-func (m *move) mustRecord(v parts.View, s parts.State, between []parts.Step, scan parts.Scan) error {
-	i := slices.IndexFunc(between, func(st parts.Step) bool { return st.Record })
-	if i < 0 {
-		return nil
-	}
-	if scan.Override {
-		m.over = overrule(scan)
-		return nil
-	}
-	missed := between[i]
-	return parts.Problemf(parts.Refused, CodeMustRecord, "%s: %s comes first, and nobody recorded it.", v.Name(s), missed.Name).
-		Next("Record that step first, or say that it was done.").
-		Fact("step", missed.Name).Fact("station", missed.Station)
-}
-
 // event is what happened, with where s stands now.
 func (m move) event(s parts.State, scan parts.Scan) parts.Event {
 	e := parts.Event{Part: s.Part, Kind: parts.Did, Station: m.step.Station, By: scan.By, At: scan.At, Step: m.index}
@@ -350,13 +219,6 @@ func Clocks(steps []parts.Step, i int, from time.Time) []parts.Wait {
 		from = w.Until
 	}
 	return waits
-}
-
-func overrule(scan parts.Scan) string {
-	if scan.Reason == "" {
-		return "a person said so"
-	}
-	return scan.Reason
 }
 
 func later(a, b time.Time) time.Time {

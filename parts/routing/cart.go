@@ -17,7 +17,7 @@ func Load(v parts.View, cart parts.ID, scan parts.Scan) ([]parts.Event, error) {
 	} else if err := stopped(v, v.Subject); err != nil {
 		return nil, err
 	}
-	if scan.Count > len(group) {
+	if scan.Count < 0 || scan.Count > len(group) {
 		return nil, parts.Problemf(parts.Refused, CodeCount, "The count says %d, and only %d of them can go there.", scan.Count, len(group)).
 			Next("Lower the count.").Fact("most", len(group))
 	}

@@ -16,7 +16,7 @@ func confirm(v parts.View, s parts.State, scan parts.Scan) ([]parts.Event, bool)
 		}
 		index, repair = unsaidAt(v.Routing(s), s, scan.Station), false
 	}
-	if repair || index < 0 || index >= len(s.Past) || s.Past[index].How != parts.WasFilled {
+	if repair || index < 0 || index >= min(len(s.Past), len(v.Routing(s).Steps)) || s.Past[index].How != parts.WasFilled {
 		return nil, false
 	}
 	step := v.Routing(s).Steps[index]

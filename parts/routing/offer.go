@@ -22,6 +22,7 @@ type Offer struct {
 // is none. A step number asks for that step alone; 0 is for whatever a scan
 // there would mean.
 func OfferAt(v parts.View, at parts.Station, step int) (Offer, error) {
+	v = sound(v)
 	scan := parts.Scan{Station: at, Step: step, At: v.Now}
 	if !v.Subject.Kind.Counts() {
 		if err := stopped(v, v.Subject); err != nil {

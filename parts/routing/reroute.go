@@ -11,6 +11,7 @@ import (
 // at the step of the same name in a newer version; among other steps, or where
 // there is none of that name, onAt says at which step, counted from 1.
 func Reroute(v parts.View, line int64, r parts.Routing, onAt int, person int64) ([]parts.Event, error) {
+	v = sound(v)
 	var events []parts.Event
 	for _, s := range v.Group {
 		if s.Line != line || s.Kind.Counts() || s.Scrapped || s.Steps == r.ID || s.In != "" {
@@ -64,29 +65,36 @@ func moveOver(v parts.View, s parts.State, r parts.Routing, onAt int, e *parts.E
 		return parts.Problemf(parts.Refused, "goes-on-where", "%s would go on on the other side of its dry fit.", v.Name(s)).
 			Next("Say at which of the new steps it goes on, or take it apart first.").Fact("part", s.Part)
 	}
-	to := make([]int, len(old)) // where each old step is now, -1 for nowhere
+	e.Detail.Place, e.Detail.Next, e.Detail.Finished = placed(old, s, r, next), next, next == len(r.Steps)
+	return nil
+}
+
+// placed carries what is known of a piece over to other steps, before number
+// next of which it stands. A step that it never met counts as left out.
+func placed(old []parts.Step, s parts.State, r parts.Routing, next int) *parts.Place {
 	place := &parts.Place{Past: make([]parts.Past, next)}
 	for i := range place.Past {
 		place.Past[i].How = parts.WasSkipped
 	}
-	for i := range old {
-		to[i] = sameStep(old, i, r.Steps)
-		if to[i] >= 0 && to[i] < next && i < len(s.Past) {
-			place.Past[to[i]] = s.Past[i]
+	for i := range min(len(old), len(s.Past)) {
+		if to := sameStep(old, i, r.Steps); to >= 0 && to < next {
+			place.Past[to] = s.Past[i]
 		}
 	}
 	for _, w := range s.Waits {
-		if w.Step = to[w.Step]; w.Step >= 0 {
+		if !ofRepair(s, w) { // a repair keeps its steps
+			w.Step = sameStep(old, w.Step, r.Steps)
+		}
+		if w.Step >= 0 {
 			place.Waits = append(place.Waits, w)
 		}
 	}
 	for _, n := range s.Nicks {
-		if n < len(to) && to[n] >= 0 {
-			place.Nicks = append(place.Nicks, to[n])
+		if to := sameStep(old, n, r.Steps); to >= 0 {
+			place.Nicks = append(place.Nicks, to)
 		}
 	}
-	e.Detail.Place, e.Detail.Next, e.Detail.Finished = place, next, next == len(r.Steps)
-	return nil
+	return place
 }
 
 // sameStep finds old[i] among other steps: the one of the same name and place
@@ -118,53 +126,4 @@ func sameStep(old []parts.Step, i int, steps []parts.Step) int {
 // bindsAt is the index of the dry fit, -1 for none.
 func bindsAt(steps []parts.Step) int {
 	return slices.IndexFunc(steps, func(s parts.Step) bool { return s.Binds })
-}
-
-// Skip leaves steps out for what was bought or finished before: it goes on at
-// the step with a number. A ticket's pieces go on together, those that stand
-// before it.
-func Skip(v parts.View, number int, reason string, scan parts.Scan) ([]parts.Event, error) {
-	var events []parts.Event
-	if reason == "" {
-		return nil, parts.Problemf(parts.Invalid, "reason-missing", "No reason is given.").Next("Say why in a word or two: bought, or finished before.")
-	}
-	if err := stopped(v, v.Subject); err != nil {
-		return nil, err
-	}
-	group := []parts.State{v.Subject}
-	if v.Subject.Kind.Counts() {
-		group = v.Group
-	}
-	for _, s := range group {
-		steps := v.Routing(s).Steps
-		to := number - 1
-		if to < 0 || to > len(steps) {
-			return nil, parts.Problemf(parts.Invalid, "step-unknown", "%s has no step %d.", v.Name(s), number).Next("Choose one of its steps.")
-		}
-		to = parts.NextWork(steps, to)
-		if s.Next >= to || s.In != "" || s.Scrapped || s.Held != "" || s.Mending() {
-			continue
-		}
-		if fit := bindsAt(steps); s.Kind == parts.Assembly && s.Next <= fit && fit < to {
-			return nil, parts.Problemf(parts.Refused, CodeMissing, "%s has not been put together.", v.Name(s)).
-				Next("Record its dry fit first: that says which parts it has.")
-		}
-		if p := v.Late(s, scan.At); p != nil {
-			return nil, p
-		}
-		events = append(events, parts.Event{Part: s.Part, Kind: parts.Skipped, Station: scan.Station, By: scan.By, At: scan.At, Step: -1,
-			Detail: parts.Detail{Next: to, Finished: to == len(steps), Note: reason, Ticket: ticketOf(v)}})
-	}
-	if len(events) == 0 {
-		return nil, parts.Problemf(parts.Already, CodeDone, "They have gone past that already.").Next("Nothing to do.")
-	}
-	return events, nil
-}
-
-// ticketOf is the mark that was scanned when it stands for many, "" otherwise.
-func ticketOf(v parts.View) parts.ID {
-	if v.Subject.Kind.Counts() {
-		return v.Subject.Part
-	}
-	return ""
 }

@@ -1,18 +1,19 @@
 package routing
 
 import (
+	"cmp"
 	"time"
 
 	"benchtally/parts"
 )
 
 // waiting says how long the next step has to wait, and until when.
-func waiting(v parts.View, s parts.State, m move, w parts.Wait, at time.Time) error {
+func waiting(v parts.View, s parts.State, step string, w parts.Wait, at time.Time) error {
 	ready := s.Ready()
 	p := parts.Problemf(parts.Refused, CodeWaiting, "%s is %s: %s to go, ready %s.", v.Name(s), string(w.Clock), ready.Sub(at), ready).
-		Next(waitAdvice[w.Clock])
+		Next(cmp.Or(waitAdvice[w.Clock], "Leave it until then. If you have looked at it and it is good, say so."))
 	return p.Fact("ready_at", ready).Fact("clock", string(w.Clock)).
-		Fact("wait_seconds", int(ready.Sub(at).Seconds())).Fact("step", m.step.Name)
+		Fact("wait_seconds", int(ready.Sub(at).Seconds())).Fact("step", step)
 }
 
 // waitAdvice is what to do about each clock.

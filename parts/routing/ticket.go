@@ -18,19 +18,9 @@ func advanceTicket(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 	if err != nil {
 		return nil, err
 	}
-	count := scan.Count
-	if scan.Blanks > 0 {
-		each := max(1, v.Lines[v.Subject.Line].PerBlank)
-		if count = scan.Blanks * each; count > len(movers) && count-each < len(movers) {
-			count = len(movers) // the last blank is a short one
-		}
-	}
-	if count == 0 {
-		count = due(movers)
-	}
-	if count < 0 || count > len(movers) {
-		return nil, parts.Problemf(parts.Refused, CodeCount, "The count says %d, and this ticket has %d at most for that step.", count, len(movers)).
-			Next("Lower the count.").Fact("most", len(movers))
+	count, err := asked(v, movers, scan)
+	if err != nil {
+		return nil, err
 	}
 	var events []parts.Event
 	for _, mv := range movers[:count] {
@@ -45,6 +35,33 @@ func advanceTicket(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		events = append(events, e)
 	}
 	return append(events, checked(v, movers[0].move, scan)...), nil
+}
+
+// asked is how many of the movers a scan counts. Blanks are counted whole, and
+// the last of them may hold fewer parts than the others.
+func asked(v parts.View, movers []mover, scan parts.Scan) (int, error) {
+	count, most := scan.Count, len(movers)
+	if scan.Blanks != 0 {
+		line, first := v.Lines[v.Subject.Line], movers[0].move
+		if v.Subject.Kind != parts.Ticket || first.repair || !Unparted(line, first.routing, first.index) {
+			return 0, parts.Problemf(parts.Refused, CodeCount, "The count says %d blanks, and they are parts by then.", scan.Blanks).
+				Next("Count the parts.").Fact("most", most)
+		}
+		whole := (most + line.PerBlank - 1) / line.PerBlank
+		if scan.Blanks < 0 || scan.Blanks > whole {
+			return 0, parts.Problemf(parts.Refused, CodeCount, "The count says %d blanks, and this ticket has %d at most for that step.", scan.Blanks, whole).
+				Next("Lower the count.").Fact("most", whole)
+		}
+		count = min(scan.Blanks*line.PerBlank, most)
+	}
+	if count == 0 {
+		count = due(movers)
+	}
+	if count < 0 || count > most {
+		return 0, parts.Problemf(parts.Refused, CodeCount, "The count says %d, and this ticket has %d at most for that step.", count, most).
+			Next("Lower the count.").Fact("most", most)
+	}
+	return count, nil
 }
 
 // Unparted reports whether the line's parts still travel as blanks at a step:
@@ -74,7 +91,7 @@ func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 		m, err := target(v, s, scan)
 		switch {
 		case err != nil:
-		case m.passesDryFit(s):
+		case m.putsTogether(s):
 			err = oneByOne(v, s)
 		case s.Mending() && !m.repair:
 			continue // it stays behind until its repair is done
@@ -93,8 +110,8 @@ func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 	}
 	slices.SortStableFunc(movers, func(a, b mover) int {
 		return cmp.Or(cmp.Compare(a.skips, b.skips), -cmp.Compare(b2i(a.move.repair), b2i(b.move.repair)),
-			cmp.Compare(a.state.Steps, b.state.Steps), cmp.Compare(a.move.index, b.move.index), cmp.Compare(b2i(a.wet), b2i(b.wet)), cmp.Compare(b2i(a.state.Spare), b2i(b.state.Spare)),
-			cmp.Compare(a.state.Number, b.state.Number))
+			cmp.Compare(a.state.Steps, b.state.Steps), cmp.Compare(a.move.index, b.move.index), cmp.Compare(b2i(a.wet), b2i(b.wet)),
+			cmp.Compare(b2i(a.state.Spare), b2i(b.state.Spare)), cmp.Compare(a.state.Number, b.state.Number))
 	})
 	first := largest(movers)
 	return slices.DeleteFunc(movers, func(m mover) bool { return !m.move.same(first) }), nil
@@ -124,13 +141,14 @@ func (m move) nth() int {
 	return n
 }
 
-// passesDryFit reports whether the move would put an assembly together: that
-// is told of each by itself, because its own parts are bound to it.
-func (m move) passesDryFit(s parts.State) bool {
+// putsTogether reports whether the move would put an assembly together: that
+// is told of each by itself, because its own parts are bound to it, and what
+// is glued is looked at for a coat under the glue.
+func (m move) putsTogether(s parts.State) bool {
 	if m.repair || s.Kind != parts.Assembly {
 		return false
 	}
-	return slices.ContainsFunc(m.routing.Steps[min(s.Next, m.index):m.index+1], func(st parts.Step) bool { return st.Binds })
+	return slices.ContainsFunc(m.routing.Steps[min(s.Next, m.index):m.index+1], func(st parts.Step) bool { return st.Binds || st.Glues })
 }
 
 func oneByOne(v parts.View, s parts.State) error {
