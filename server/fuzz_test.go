@@ -88,13 +88,13 @@ func FuzzDecode(f *testing.F) {
 			require.NotEmpty(t, about)
 		}
 		again := kind.empty()
-		require.NoError(t, decode(strings.NewReader(inJSON(t, read)), again), "%s: %q", kind.name, body)
+		require.NoError(t, decode(strings.NewReader(written(t, read)), again), "%s: %q", kind.name, body)
 		require.Equal(t, read, again)
 	})
 }
 
-// inJSON writes a request without what it leaves out.
-func inJSON(t *testing.T, v any) string {
+// written writes a request without what it leaves out.
+func written(t *testing.T, v any) string {
 	t.Helper()
 	data, err := json.Marshal(v)
 	require.NoError(t, err)

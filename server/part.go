@@ -46,6 +46,11 @@ func (p partPage) Short() bool {
 	return slices.ContainsFunc(p.Kits, func(k routing.Kit) bool { return k.Short() > 0 })
 }
 
+// Bored reports whether holes were made in it.
+func (p partPage) Bored() bool {
+	return slices.ContainsFunc(p.Steps[:min(p.State.Next, len(p.Steps))], func(s parts.Step) bool { return s.Bores })
+}
+
 // Ahead are the steps at which it may go on when some are left out.
 func (p partPage) Ahead() []coat {
 	var out []coat

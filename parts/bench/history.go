@@ -157,7 +157,7 @@ func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 	case parts.Flawed, parts.Returned:
 		return defectSentence(e)
 	case parts.Doubted:
-		return "To be looked at: %s", []any{d.Note}
+		return "To be looked at", nil
 	case parts.Cleared:
 		return "Looked at, and good", nil
 	case parts.Checked:

@@ -1,18 +1,25 @@
 package bench_test
 
 import (
+	"encoding/json"
 	"slices"
-	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
 )
 
+// replayEqualsState: the history adds up to the state as it is kept, which
+// knows no list that is empty.
 func (d *days) replayEqualsState() {
 	log := d.log()
-	for _, s := range d.job.States {
-		assert.Equal(d, s, parts.Fold(log[s.Part]))
+	for _, s := range d.all() {
+		kept, err := json.Marshal(s)
+		require.NoError(d, err)
+		folded, err := json.Marshal(parts.Fold(log[s.Part]))
+		require.NoError(d, err)
+		assert.JSONEq(d, string(kept), string(folded))
 	}
 }
 
@@ -29,6 +36,20 @@ func (d *days) moved(each func(before parts.State, e parts.Event)) {
 	}
 }
 
+// told calls each for every event, with the state before it.
+func (d *days) told(each func(before parts.State, e parts.Event)) {
+	for _, events := range d.log() {
+		var s parts.State
+		for _, e := range events {
+			each(s, e)
+			s = parts.Apply(s, e)
+		}
+	}
+}
+
+// recordsAreKept: a step that must be recorded is passed only with a word that
+// stays, an override or the reason why it was left out, and whatever was not
+// recorded is not shown as done.
 func (d *days) recordsAreKept() {
 	d.moved(func(before parts.State, e parts.Event) {
 		steps, from := d.job.Routings[before.Steps].Steps, before.Next
@@ -43,89 +64,141 @@ func (d *days) recordsAreKept() {
 			assert.NotEmpty(d, e.Detail.Override, "%s passed over %v", e.Part, passed)
 		}
 		for i := from; i < e.Step; i++ {
+			if e.Kind == parts.Did && steps[i].Binds {
+				continue // what is glued up was put together, and says so
+			}
 			assert.Contains(d, e.Detail.Filled, i, "what nobody recorded is not shown as done")
 		}
 	})
-}
-
-func (d *days) wetStays() {
-	d.moved(func(before parts.State, e parts.Event) {
-		if _, wet := before.Waiting(e.At); wet {
-			assert.NotEmpty(d, e.Detail.Override, "%s moved while it was wet", e.Part)
+	d.told(func(before parts.State, e parts.Event) {
+		if e.Kind != parts.Skipped {
+			return
+		}
+		assert.NotEmpty(d, e.Detail.Note, "%s left steps out without a reason", e.Part)
+		assert.False(d, before.Mending(), "%s left its repair", e.Part)
+		after := parts.Apply(before, e)
+		for i := before.Next; i < after.Next; i++ {
+			assert.Equal(d, parts.WasSkipped, after.Past[i].How, "step %d of %s", i, e.Part)
 		}
 	})
-	for _, events := range d.log() {
-		var s parts.State
-		for _, e := range events {
-			if _, wet := s.Waiting(e.At); wet && e.Kind == parts.Fitted {
-				assert.NotEmpty(d, e.Detail.Override, "%s was fitted wet", e.Part)
-			}
-			if e.Kind == parts.Plugged {
-				after := parts.Apply(s, e)
-				assert.False(d, after.Ready().Before(laterOf(s.Ready(), e.At)), "a plug dries no coat")
-			}
-			s = parts.Apply(s, e)
-		}
-	}
 }
 
+// wetStays: while a clock runs nothing is done to a piece without a word, and
+// only its end or such a word stops a clock.
+func (d *days) wetStays() {
+	moves := []parts.EventKind{parts.Did, parts.Mended, parts.Fitted, parts.Skipped, parts.Delivered}
+	d.told(func(before parts.State, e parts.Event) {
+		_, wet := before.Waiting(e.At)
+		if wet && slices.Contains(moves, e.Kind) {
+			assert.NotEmpty(d, e.Detail.Override, "%s: %s while it was wet", e.Part, e.Kind)
+		}
+		after := parts.Apply(before, e)
+		if wet && e.Detail.Override == "" && e.Kind != parts.Reverted && e.Kind != parts.TakenApart {
+			assert.False(d, after.Ready().Before(before.Ready()), "%s: %s dries no coat", e.Part, e.Kind)
+		}
+	})
+}
+
+// wordsAreGiven: a refusal is overruled only where somebody said so.
 func (d *days) wordsAreGiven() {
 	for _, events := range d.log() {
 		for _, e := range events {
-			if e.Detail.Override != "" {
-				assert.True(d, d.asked[e.Command].r.Override, "nobody overruled anything at %s", e.Part)
+			if a, ok := d.asked[e.Command]; ok && e.Detail.Override != "" {
+				assert.True(d, a.r.Override, "nobody overruled anything at %s", e.Part)
 			}
 		}
 	}
 }
 
-func laterOf(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
-}
-
+// stoppedStays: what is held, scrapped or in an assembly is not worked on.
 func (d *days) stoppedStays() {
-	d.moved(func(before parts.State, e parts.Event) {
+	moves := []parts.EventKind{parts.Did, parts.Mended, parts.Fitted, parts.Skipped, parts.Delivered}
+	d.told(func(before parts.State, e parts.Event) {
+		if !slices.Contains(moves, e.Kind) && e.Kind != parts.Plugged && e.Kind != parts.Flawed && e.Kind != parts.Returned {
+			return
+		}
 		assert.False(d, before.Scrapped, "%s was scrapped", e.Part)
-		assert.Empty(d, before.Held, "%s was held", e.Part)
 		assert.Empty(d, before.In, "%s was in an assembly", e.Part)
+		if slices.Contains(moves, e.Kind) {
+			assert.Empty(d, before.Held, "%s was held", e.Part)
+		}
 	})
 }
 
-// quantitiesAreAccountedFor: every part of a line is live, in an assembly, a
-// spare, or scrapped and replaced; what a remake made by mistake is void.
-func (d *days) quantitiesAreAccountedFor() {
-	byMark := map[parts.ID]parts.State{}
+// byMark are the states of the job by their marks.
+func (d *days) byMark() map[parts.ID]parts.State {
+	out := map[parts.ID]parts.State{}
 	for _, s := range d.job.States {
-		byMark[s.Part] = s
+		out[s.Part] = s
 	}
-	needed, whole := map[int64]int{}, map[int64]int{}
-	for _, s := range d.job.States {
-		switch {
-		case s.Kind == parts.Ticket:
-		case !s.Scrapped && s.Spare:
-		case !s.Scrapped:
-			needed[s.Line]++
-			whole[s.Line]++
-			if s.In != "" {
-				assert.Contains(d, byMark[s.In].Parts, s.Part)
-			}
-		case s.ReplacedBy != "":
-			assert.Equal(d, s.Part, byMark[s.ReplacedBy].Replaces, "%s was replaced by %s", s.Part, s.ReplacedBy)
-		default:
-			assert.NotEqual(d, s.Part, byMark[s.Replaces].ReplacedBy, "%s is void and stands for nothing", s.Part)
-			assert.NotEmpty(d, s.Replaces)
+	return out
+}
+
+// end follows a piece to what stands in its place.
+func end(byMark map[parts.ID]parts.State, s parts.State) parts.State {
+	for s.ReplacedBy != "" {
+		s = byMark[s.ReplacedBy]
+	}
+	return s
+}
+
+// quantitiesAreAccountedFor: in the place of each piece that a line was listed
+// with there is something live, in an assembly, spare or a test piece, or its
+// shortage shows; and nothing stands in two places. A spare that took another's
+// place gave up its own.
+func (d *days) quantitiesAreAccountedFor() {
+	byMark := d.byMark()
+	listed, taken := map[int64]int{}, map[parts.ID]parts.ID{}
+	for id, events := range d.log() {
+		birth := events[0].Detail.Birth
+		if birth.Kind.Counts() || birth.Replaces != "" {
+			continue
 		}
+		listed[birth.Line]++
+		if byMark[id].Replaces != "" {
+			continue
+		}
+		s := end(byMark, byMark[id])
+		assert.False(d, s.Void, "%s stands for %s, and was made by mistake", s.Part, id)
+		assert.True(d, !s.Scrapped || s.Short() || s.Spare, "%s is gone, and no shortage shows", id)
+		assert.Empty(d, taken[s.Part], "%s stands for %s too", s.Part, id)
+		taken[s.Part] = id
 	}
 	for _, l := range d.job.Lines {
-		assert.GreaterOrEqual(d, needed[l.ID], l.Quantity, "%s", l.Name)
-		assert.LessOrEqual(d, whole[l.ID], l.Quantity+l.Spares, "%s", l.Name)
+		assert.Equal(d, l.Pieces(), listed[l.ID], "%s", l.Name)
+	}
+	for _, s := range d.job.States {
+		if !s.Kind.Counts() && !s.Scrapped {
+			assert.NotEmpty(d, taken[s.Part], "%s stands in nobody's place", s.Part)
+		}
 	}
 }
 
-func (d *days) oneAssemblyEach() {
+// chainsHold: a replacement and what it replaces name each other, and what was
+// made by mistake stands for nothing.
+func (d *days) chainsHold() {
+	byMark := d.byMark()
+	for _, s := range d.job.States {
+		if s.ReplacedBy != "" {
+			assert.True(d, s.Scrapped, "%s lives, and was replaced", s.Part)
+			assert.Equal(d, s.Part, byMark[s.ReplacedBy].Replaces, "%s was replaced by %s", s.Part, s.ReplacedBy)
+			assert.Equal(d, s.Line, byMark[s.ReplacedBy].Line, "%s", s.Part)
+		}
+		switch was := byMark[s.Replaces]; {
+		case s.Replaces == "":
+			assert.False(d, s.Void, "%s was listed, and is void", s.Part)
+		case s.Void:
+			assert.NotEqual(d, s.Part, was.ReplacedBy, "%s is void and stands for %s", s.Part, was.Part)
+		default:
+			assert.Equal(d, s.Part, was.ReplacedBy, "%s stands for %s", s.Part, was.Part)
+		}
+	}
+}
+
+// onePlaceEach: a part is in one assembly at most, which knows it and was put
+// together as its lines say; and what is in one, scrapped or with the client
+// lies on no cart.
+func (d *days) onePlaceEach() {
 	in := map[parts.ID]parts.ID{}
 	for _, s := range d.job.States {
 		for _, id := range s.Parts {
@@ -133,11 +206,26 @@ func (d *days) oneAssemblyEach() {
 			in[id] = s.Part
 		}
 	}
+	byMark := d.byMark()
 	for _, s := range d.job.States {
 		assert.Equal(d, in[s.Part], s.In, "%s", s.Part)
-		if s.Kind == parts.Assembly && s.Next > 0 {
-			assert.Len(d, s.Parts, 4, "%s went on without its parts", s.Part)
+		if s.Cart != "" {
+			assert.True(d, !s.Scrapped && s.In == "" && s.Delivered.IsZero(), "%s lies on %s", s.Part, s.Cart)
 		}
+		if s.Kind != parts.Assembly {
+			continue
+		}
+		got, want := map[int64]int{}, map[int64]int{}
+		for _, id := range s.Parts {
+			got[byMark[id].Line]++
+		}
+		fit := slices.IndexFunc(d.stepsOf(s), func(st parts.Step) bool { return st.Binds })
+		for _, l := range d.job.Lines {
+			if l.Into == s.Line && s.Next > fit {
+				want[l.ID] = l.Each
+			}
+		}
+		assert.Equal(d, want, got, "what is in %s at its step %d", s.Part, s.Next)
 	}
 }
 
@@ -153,7 +241,7 @@ func (d *days) ticketsMoveAllOrNone() {
 			continue
 		}
 		assert.Equal(d, a.answer.Count, moved[id], "the answer says how many")
-		if a.r.Count > 0 {
+		if a.r.Count > 0 && a.r.Blanks == 0 {
 			assert.Equal(d, a.r.Count, moved[id], "as many as were counted")
 		}
 	}

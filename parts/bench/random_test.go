@@ -27,6 +27,7 @@ type days struct {
 	carts    []parts.State
 	recorded []parts.CommandID // what was recorded so far
 	asked    map[parts.CommandID]asking
+	last     asking // what was asked last
 	slate    *slate // checks every answer; nil for none
 	logged   map[parts.ID][]parts.Event
 }
@@ -136,7 +137,7 @@ func (d *days) act(a asking) asking {
 	if a.err == nil && a.answer.Outcome == "recorded" {
 		d.recorded = append(d.recorded, a.r.ID)
 	}
-	d.asked[a.r.ID] = a
+	d.asked[a.r.ID], d.last = a, a
 	d.look()
 	if d.slate != nil {
 		d.slate.compare(d, a, rule, before, now)
@@ -150,7 +151,7 @@ func (d *days) ask(a asking) (bench.Answer, error) {
 	verbs := map[string]func(context.Context, bench.Request) (bench.Answer, error){
 		"scan": d.Scan, "plug": d.Plug, "mend": d.Mend, "return": d.Return, "hold": d.Hold, "release": d.Release,
 		"remake": d.Remake, "scrap": d.Scrap, "lost": d.Lost, "take-apart": d.TakeApart, "doubt": d.Doubt,
-		"clear": d.Clear, "check": d.CheckFirst, "skip": d.Skip, "load": d.Load,
+		"clear": d.Clear, "check": d.CheckFirst, "skip": d.Bench.Skip, "load": d.Load,
 	}
 	switch a.verb {
 	case "undo":

@@ -24,10 +24,18 @@ func (b *Bench) Setups(ctx context.Context, at parts.Station) ([]setup.Setup, er
 	if err != nil {
 		return nil, err
 	}
+	patterns, err := b.store.Patterns(ctx)
+	if err != nil {
+		return nil, err
+	}
+	names := map[string]string{}
+	for _, p := range patterns {
+		names[p.Key] = p.Name
+	}
 	unchecked := func(l parts.Line, step int) bool {
 		return !routing.ChecksHold(tickets[l.Ticket], step, shop.Now)
 	}
 	return setup.At(setup.Shop{Lines: shop.Lines, Routings: shop.Routings, Stations: shop.Stations,
 		States: shop.States, Style: set.Style(), Now: shop.Now,
-		Unchecked: unchecked, Complete: floor.Complete(shop.Lines, shop.States, shop.Now)}, at), nil
+		Unchecked: unchecked, Patterns: names, Complete: floor.Complete(shop.Lines, shop.States, shop.Now)}, at), nil
 }

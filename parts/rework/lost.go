@@ -73,12 +73,12 @@ func losable(v parts.View, number int, instead Instead, reason string) error {
 // standingAt gives the pieces that stand right before a step, in the order in
 // which they are given up, and the free spares, the furthest along first.
 func standingAt(v parts.View, number int, sparesFirst bool) (there, spares []parts.State) {
-	index, repair := parts.StepIndex(number)
+	index, _ := parts.StepIndex(number)
 	for _, s := range v.Group {
 		if IsSpare(s) {
 			spares = append(spares, s)
 		}
-		if s.Next == index && !repair && !s.Finished && !s.Mending() && !s.Scrapped && s.In == "" && s.Held == "" && s.Kind == parts.Single {
+		if s.Next == index && !s.Finished && !s.Mending() && !s.Scrapped && s.In == "" && s.Held == "" && s.Kind == parts.Single {
 			there = append(there, s)
 		}
 	}

@@ -18,6 +18,9 @@ func Undo(command parts.CommandID, done []parts.Trace, name func(parts.State) st
 	if len(done) == 0 {
 		return nil, parts.Problemf(parts.Missing, "nothing-to-undo", "That did nothing, so there is nothing to undo.").Next("Look at the part's page.")
 	}
+	if err := checkReason(reason, false); err != nil {
+		return nil, err
+	}
 	var events []parts.Event
 	for _, d := range done {
 		if d.Last.Command != command {
@@ -35,7 +38,7 @@ func Undo(command parts.CommandID, done []parts.Trace, name func(parts.State) st
 		return nil, parts.Problemf(parts.Refused, "undo-reason", "That was recorded %s ago.", age).
 			Next("Say why it is taken back.")
 	}
-	return events, checkReason(reason, false)
+	return events, nil
 }
 
 // before is the state as if the command had never been: what was printed

@@ -201,9 +201,15 @@ func (m move) event(s parts.State, scan parts.Scan) parts.Event {
 		e.Kind, steps = parts.Mended, s.Repair
 	}
 	next := parts.NextWork(steps, m.index+1)
-	e.Detail = parts.Detail{Next: next, Filled: m.filled, Waits: Clocks(steps, m.index+1, scan.At), Override: m.over}
+	e.Detail = parts.Detail{Next: next, Filled: m.unsaid(), Waits: Clocks(steps, m.index+1, scan.At), Override: m.over}
 	e.Detail.Finished = !m.repair && next == len(steps)
 	return e
+}
+
+// unsaid are the steps before the move that nobody said were done. A dry fit is
+// none of them: what is glued up was put together, and is bound now.
+func (m move) unsaid() []int {
+	return slices.DeleteFunc(slices.Clone(m.filled), func(i int) bool { return !m.repair && m.routing.Steps[i].Binds })
 }
 
 // Clocks are the waits that start at from when the step before index i is

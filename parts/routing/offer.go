@@ -72,7 +72,9 @@ func offerOf(m mover, due, most int) Offer {
 		steps, next = m.state.Repair, m.state.Mend
 	}
 	for _, s := range steps[min(next, m.move.index):m.move.index] {
-		o.Filled = append(o.Filled, s.Name)
+		if m.move.repair || !s.Binds {
+			o.Filled = append(o.Filled, s.Name)
+		}
 		if s.Record && o.Missed == "" {
 			o.Missed = s.Name
 		}

@@ -25,6 +25,7 @@ type Shop struct {
 	// Complete says of each assembly's line for how many the parts are all
 	// there; the rest cannot be put together yet.
 	Complete map[int64]int
+	Patterns map[string]string // names of the patterns of holes by their keys
 	// Unchecked reports whether the first piece of a step of a line, by its
 	// index, still has to be checked.
 	Unchecked func(line parts.Line, step int) bool
@@ -86,7 +87,7 @@ func At(shop Shop, at parts.Station) []Setup {
 			if i == 0 && s.Mending() {
 				step.Name = cmp.Or(bored(shop.Routings[s.Steps], s, step), step.Name)
 			}
-			k := key{step.Name, Setting(step, line, shop.Style)}
+			k := key{step.Name, Setting(step, line, shop.Style, shop.Patterns)}
 			if found[k] == nil {
 				found[k] = &Setup{Step: step.Name, Sets: step.Sets, Size: k.size}
 				order = append(order, k)
@@ -129,7 +130,7 @@ func coming(r parts.Routing, s parts.State) []parts.Step {
 
 // Setting writes to what the machine is set for a step of a line; "" for a
 // step that needs no setting.
-func Setting(step parts.Step, l parts.Line, st parts.Style) string {
+func Setting(step parts.Step, l parts.Line, st parts.Style, patterns map[string]string) string {
 	switch step.Sets {
 	case parts.ToLength:
 		return l.Length.Format(st)
@@ -139,7 +140,7 @@ func Setting(step parts.Step, l parts.Line, st parts.Style) string {
 		return l.Thick.Format(st)
 	case parts.ToPattern:
 		if l.Pattern != "" {
-			return strings.TrimSpace(l.Pattern + " " + string(l.Hand))
+			return strings.TrimSpace(strings.ToLower(cmp.Or(patterns[l.Pattern], l.Pattern)) + " " + string(l.Hand))
 		}
 		return strings.ToLower(l.Name)
 	}
