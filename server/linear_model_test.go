@@ -34,6 +34,9 @@ const (
 	boreStep = 2
 )
 
+// plugLimit is after how many plugs the shop's catalogue proposes a remake.
+const plugLimit = 2
+
 // asked is one request of a phone about one part.
 type asked struct {
 	verb     string // "scan", "plug", "hold", "release", "undo", or a reading: "look", "log"
@@ -149,6 +152,8 @@ func (b board) tell(a asked) (board, heard) {
 		switch {
 		case b.loose:
 			return b, refused(422, "plugged-already")
+		case b.plugs >= plugLimit && !a.override:
+			return b, refused(422, "limit")
 		case len(b.past) <= boreStep:
 			return b, refused(422, "not-bored")
 		}

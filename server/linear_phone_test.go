@@ -58,6 +58,8 @@ func (p *phone) wish() asked {
 			a.station, a.step = "", 1001+p.dice.IntN(6)
 		}
 		a.override, a.early = p.dice.IntN(3) == 0, p.dice.IntN(10) == 0
+	case "plug":
+		a.override = p.dice.IntN(3) == 0
 	case "undo":
 		a.target = p.lately(a.mark)
 	}
@@ -162,6 +164,8 @@ func (a asked) request(ctx context.Context, url string) *http.Request {
 	switch {
 	case a.verb == "undo":
 		body = map[string]any{"id": a.id, "command": a.target}
+	case a.verb == "plug":
+		body["override"] = a.override
 	case a.verb == "hold":
 		body["reason"] = "a knot"
 	case a.verb == "scan":
