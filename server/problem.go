@@ -87,9 +87,15 @@ func (s *Server) problemOf(c *gin.Context, err error) (*parts.Problem, int) {
 		}
 		return p, statuses[p.Sort]
 	}
+	if c.Request.Context().Err() != nil { // the phone hung up: nothing of ours is broken
+		s.log.Debug("nobody waits for the answer", "method", c.Request.Method, "path", c.Request.URL.Path, "err", err)
+		return closedByPhone, http.StatusInternalServerError
+	}
 	s.log.Error("request failed", "method", c.Request.Method, "path", c.Request.URL.Path, "err", err)
 	return parts.Problemf("fault", "fault", "Something broke here.").Next("Sending it again is safe."), http.StatusInternalServerError
 }
+
+var closedByPhone = parts.Problemf("fault", "hung-up", "Nobody waited for the answer.").Next("Sending it again is safe.")
 
 // page shows one page. It is drawn in memory first: half a page is never sent.
 func (s *Server) page(c *gin.Context, status int, name, title string, body any) {

@@ -133,6 +133,7 @@ func (s *Server) router() *gin.Engine {
 	r.GET("/settings", s.try(s.settings))
 	r.POST("/settings", s.try(s.saveSettings))
 
+	s.scanning(r)
 	r.GET("/static/*file", gin.WrapH(http.StripPrefix("/static/", cached(http.FileServerFS(static.Files)))))
 	s.api(r.Group("/api/v1"))
 	return r

@@ -25,10 +25,10 @@ func (b *Bench) Floor(ctx context.Context) (floor.Board, error) {
 func (b *Bench) shop(ctx context.Context) (floor.Shop, error) {
 	shop := floor.Shop{Now: b.Now(), Lines: map[int64]parts.Line{}}
 	var err error
-	if shop.Jobs, err = b.store.Jobs(ctx); err != nil {
+	if shop.Jobs, err = b.store.OpenJobs(ctx); err != nil {
 		return shop, err
 	}
-	lines, err := b.store.AllLines(ctx)
+	lines, err := b.store.OpenLines(ctx)
 	if err != nil {
 		return shop, err
 	}

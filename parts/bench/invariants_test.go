@@ -44,14 +44,14 @@ func (d *days) inOrder() {
 
 func TestAnyHistoryKeepsTheShopInOrder(t *testing.T) {
 	randomDays(t, 20, func(d *days) {
-		d.live(rapid.IntRange(1, 40).Draw(d.T, "things that happen"))
+		d.live(1 + d.number("things that happen", 40))
 		d.inOrder()
 	})
 }
 
 func TestAnyHistoryCanBeRebuilt(t *testing.T) {
 	randomDays(t, 12, func(d *days) {
-		d.live(rapid.IntRange(1, 20).Draw(d.T, "things that happen"))
+		d.live(1 + d.number("things that happen", 20))
 		check := func() {
 			books, err := d.Check(context.Background())
 			require.NoError(d, err)
@@ -68,7 +68,7 @@ func TestAnyHistoryCanBeRebuilt(t *testing.T) {
 
 func TestARepeatedCommandIsDoneOnce(t *testing.T) {
 	randomDays(t, 15, func(d *days) {
-		d.live(rapid.IntRange(1, 8).Draw(d.T, "things that happen"))
+		d.live(1 + d.number("things that happen", 8))
 		d.repeat()
 	})
 }
@@ -78,7 +78,7 @@ func TestARepeatedCommandIsDoneOnce(t *testing.T) {
 func (d *days) repeat() {
 	first := d.last
 	if len(d.recorded) > 0 && d.chance("something earlier", 5) {
-		first = d.asked[rapid.SampledFrom(d.recorded).Draw(d.T, "command")]
+		first = d.asked[pick(d, "command", d.recorded...)]
 	}
 	states := d.all()
 	again, err := d.ask(first)
@@ -118,7 +118,7 @@ func TestAnIDUsedForSomethingElseIsInvalid(t *testing.T) {
 
 func TestDoThenUndoIsNothing(t *testing.T) {
 	randomDays(t, 30, func(d *days) {
-		d.live(rapid.IntRange(0, 20).Draw(d.T, "things that happen before"))
+		d.live(0 + d.number("things that happen before", 21))
 		before := d.statesBut()
 		a := d.act(d.next(verbs))
 		if a.err != nil || a.answer.Outcome != "recorded" {

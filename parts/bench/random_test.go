@@ -77,6 +77,7 @@ func eachJob(t *testing.T, cases int, check func(d *days)) {
 	keys := furnish(t, b)
 	rapid.Check(t, func(rt *rapid.T) {
 		d := &days{T: rt, Bench: b, clock: clock, asked: map[parts.CommandID]asking{}}
+		clock.Pass(b.Now().Sub(clock.Now()) + time.Hour) // the history before may have set it back
 		d.emptyCarts()
 		d.makeJob(keys)
 		check(d)
@@ -100,7 +101,7 @@ var lineNames = []string{"", "Crest rail", "Post", "Rung", "Cleat", "Bench back"
 
 // begin takes the job some way, so that short histories are not all alike.
 func (d *days) begin() {
-	far := rapid.IntRange(0, len(early)).Draw(d.T, "how far the job has come")
+	far := d.number("how far the job has come", len(early)+1)
 	for _, e := range early[:far] {
 		if e.line == 0 {
 			d.clock.Pass(5 * time.Hour)
@@ -138,6 +139,17 @@ func (d *days) act(a asking) asking {
 		d.recorded = append(d.recorded, a.r.ID)
 	}
 	d.asked[a.r.ID], d.last = a, a
+	kind := ""
+	for _, s := range before {
+		if string(s.Part) == a.r.Mark {
+			kind = string(s.Kind)
+		}
+	}
+	said := a.answer.Outcome
+	if a.err != nil {
+		said = "refused " + parts.CodeOf(a.err)
+	}
+	stat[a.verb+" "+kind+" "+said]++
 	d.look()
 	if d.slate != nil {
 		d.slate.compare(d, a, rule, before, now)

@@ -110,6 +110,9 @@ func takePlace(spare, s parts.State, by By) []parts.Event {
 
 // spareOf finds the spare that is fit to take the place of s.
 func spareOf(v parts.View, s parts.State, id parts.ID) (parts.State, error) {
+	if s.Spare {
+		return s, parts.Problemf(parts.Refused, "spare-gone", "%s is a spare itself: no other takes its place.", v.Name(s)).Next("Scrap it, or remake it.")
+	}
 	for _, o := range v.Group {
 		if o.Part == id && IsSpare(o) && o.Line == s.Line && o.Part != s.Part {
 			return o, nil

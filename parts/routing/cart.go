@@ -16,6 +16,8 @@ func Load(v parts.View, cart parts.ID, scan parts.Scan) ([]parts.Event, error) {
 		group = loadable(v, cart)
 	} else if err := stopped(v, v.Subject); err != nil {
 		return nil, err
+	} else if !v.Subject.Delivered.IsZero() {
+		return nil, parts.Problemf(parts.Refused, "delivered", "%s was delivered.", v.Name(v.Subject)).Next("If it came back, say so on its page first.")
 	}
 	if scan.Count < 0 || scan.Count > len(group) {
 		return nil, parts.Problemf(parts.Refused, CodeCount, "The count says %d, and only %d of them can go there.", scan.Count, len(group)).
@@ -42,7 +44,7 @@ func Load(v parts.View, cart parts.ID, scan parts.Scan) ([]parts.Event, error) {
 func loadable(v parts.View, cart parts.ID) []parts.State {
 	var out []parts.State
 	for _, s := range v.Group {
-		if s.In == "" && !s.Scrapped && s.Held == "" && s.Cart != cart {
+		if s.In == "" && !s.Scrapped && s.Held == "" && s.Cart != cart && s.Delivered.IsZero() {
 			out = append(out, s)
 		}
 	}

@@ -46,10 +46,12 @@ func bind(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 // no place in this assembly is refused with what would fit.
 func choose(v parts.View, kits []Kit, scan parts.Scan) ([]Kit, error) {
 	taken := make([]int, len(kits))
+	var misfit []parts.ID
 	for _, id := range slices.Compact(slices.Sorted(slices.Values(scan.Parts))) {
 		i, s := slotFor(v, kits, taken, id, scan.Override)
 		if i < 0 {
-			return nil, wontFit(v, kits, taken, id, scan)
+			misfit = append(misfit, id) // the others are looked at first: then it is known what is missing
+			continue
 		}
 		same := func(o parts.State) bool { return o.Part == id }
 		for j := range kits { // an alike line may have lent it
@@ -58,6 +60,9 @@ func choose(v parts.View, kits []Kit, scan parts.Scan) ([]Kit, error) {
 		}
 		kits[i].Ready = slices.Insert(kits[i].Ready, taken[i], s)
 		taken[i]++
+	}
+	if len(misfit) > 0 {
+		return nil, wontFit(v, kits, taken, misfit[0], scan)
 	}
 	return kits, nil
 }

@@ -27,6 +27,12 @@ const (
 	frames
 	shelves
 	boards
+	slats
+	fronts
+	tops
+	bottoms
+	lefts
+	rights
 )
 
 // Indexes of some ready-made steps.
@@ -52,6 +58,15 @@ var testLines = map[int64]parts.Line{
 	frames:  {ID: frames, Kind: parts.Assembly, Name: "Locker front", Quantity: 2, Steps: frame},
 	shelves: {ID: shelves, Kind: parts.Single, Name: "Shelf", Quantity: 1, Steps: loose},
 	boards:  {ID: boards, Kind: parts.Single, Name: "Board", Quantity: 2, Steps: drilled},
+	slats:   {ID: slats, Kind: parts.Single, Name: "Slat", Quantity: 10, PerBlank: 4, Steps: framePart, Ticket: "106X"},
+
+	// A front takes a top and a bottom rail, which are the same piece under two
+	// names, and two stiles, which are not: one is the mirror of the other.
+	fronts:  {ID: fronts, Kind: parts.Assembly, Name: "Front", Quantity: 2, Steps: frame},
+	tops:    {ID: tops, Kind: parts.Single, Name: "Top rail", Quantity: 3, Into: fronts, Each: 1, Steps: framePart, Pattern: "R"},
+	bottoms: {ID: bottoms, Kind: parts.Single, Name: "Bottom rail", Quantity: 3, Into: fronts, Each: 1, Steps: framePart, Pattern: "R"},
+	lefts:   {ID: lefts, Kind: parts.Single, Name: "Stile", Quantity: 3, Into: fronts, Each: 1, Steps: framePart, Pattern: "S", Hand: parts.Left},
+	rights:  {ID: rights, Kind: parts.Single, Name: "Stile", Quantity: 3, Into: fronts, Each: 1, Steps: framePart, Pattern: "S", Hand: parts.Right},
 }
 
 func testRoutings() map[int64]parts.Routing {
@@ -67,7 +82,10 @@ func testRoutings() map[int64]parts.Routing {
 // view is what a decision about subject sees.
 func view(subject parts.State, group ...parts.State) parts.View {
 	v := parts.View{Subject: subject, Group: group, Lines: testLines, Routings: testRoutings(), Now: noon}
-	if subject.Kind == parts.Assembly {
+	switch {
+	case subject.Line == fronts:
+		v.Needs = []parts.Line{testLines[tops], testLines[bottoms], testLines[lefts], testLines[rights]}
+	case subject.Kind == parts.Assembly:
 		v.Needs = []parts.Line{testLines[rails], testLines[stiles]}
 	}
 	return v

@@ -134,9 +134,19 @@ func (t *tx) saveSerial(n int64) error {
 	return nil
 }
 
+// openJobs are the jobs that something is still to be done for.
+const openJobs = "SELECT job FROM part_states WHERE open = 1"
+
+// OpenJobs gives the jobs that are not done, newest first.
+func (s *Store) OpenJobs(ctx context.Context) ([]parts.Job, error) {
+	return s.readJobs(ctx, "WHERE id IN ("+openJobs+")")
+}
+
 // Jobs gives every job, newest first.
-func (s *Store) Jobs(ctx context.Context) ([]parts.Job, error) {
-	rows, err := s.read.QueryContext(ctx, "SELECT id, code, name FROM jobs ORDER BY id DESC")
+func (s *Store) Jobs(ctx context.Context) ([]parts.Job, error) { return s.readJobs(ctx, "") }
+
+func (s *Store) readJobs(ctx context.Context, condition string) ([]parts.Job, error) {
+	rows, err := s.read.QueryContext(ctx, "SELECT id, code, name FROM jobs "+condition+" ORDER BY id DESC")
 	if err != nil {
 		return nil, fmt.Errorf("read jobs: %w", err)
 	}

@@ -117,9 +117,9 @@ func (s *Store) Lines(ctx context.Context, job int64) ([]parts.Line, error) {
 	return readLines(reader{s, ctx}, "WHERE job = ? ORDER BY number", job)
 }
 
-// AllLines gives the lines of every job.
-func (s *Store) AllLines(ctx context.Context) ([]parts.Line, error) {
-	return readLines(reader{s, ctx}, "ORDER BY job, number")
+// OpenLines gives the lines of the jobs that are not done.
+func (s *Store) OpenLines(ctx context.Context) ([]parts.Line, error) {
+	return readLines(reader{s, ctx}, "WHERE job IN ("+openJobs+") ORDER BY job, number")
 }
 
 const routingColumns = `SELECT id, key, version, name, for_kind, steps FROM routings `

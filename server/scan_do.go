@@ -1,0 +1,188 @@
+package server
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+	"benchtally/parts/bench"
+)
+
+// phoned is what the scanning page asks for. Its fields stay the same when it
+// is sent again, all but Sent.
+type phoned struct {
+	scanned
+	Do string `json:"do"` // "scan", "fit", "clamps", "load", "check" or "undo"
+	// Single says that nobody has looked at the mark yet: it may only be one
+	// piece, since of a ticket a person has to say how many.
+	Single  bool   `json:"single"`
+	Cart    string `json:"cart"`
+	Command string `json:"command"` // for an undo
+}
+
+// scanAnswer is what a phone shows after a scan, in the words of the shop.
+type scanAnswer struct {
+	Outcome   string     `json:"outcome"` // "recorded", "already", "parked" or "refused"
+	Command   string     `json:"command,omitempty"`
+	Mark      parts.ID   `json:"mark,omitempty"`
+	Name      string     `json:"name,omitempty"`
+	Did       string     `json:"did,omitempty"`
+	Count     int        `json:"count,omitempty"`
+	Next      string     `json:"next,omitempty"`
+	From      string     `json:"from,omitempty"` // when the next step may be done
+	Filled    []string   `json:"filled,omitempty"`
+	Behind    int        `json:"behind,omitempty"`
+	Check     string     `json:"check,omitempty"`
+	CheckStep int        `json:"check_step,omitempty"`
+	Off       string     `json:"clock_off,omitempty"` // by how much the phone's clock is wrong
+	Tally     *scanTally `json:"tally,omitempty"`
+	Code      string     `json:"code,omitempty"` // of the problem
+	Say       string     `json:"say,omitempty"`
+	Do        string     `json:"do,omitempty"`
+	Overrule  string     `json:"overrule,omitempty"` // the reason with which a person may overrule it
+	Now       time.Time  `json:"now"`
+}
+
+func (s *Server) scanDo(c *gin.Context) error {
+	var b phoned
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	a, err := s.phoneVerb(c.Request.Context(), b)
+	if err != nil {
+		return err
+	}
+	out, err := s.phoneAnswer(c, a, b.Step)
+	if err != nil {
+		return err
+	}
+	status := http.StatusOK
+	if a.Problem != nil {
+		status = statuses[a.Problem.Sort]
+	}
+	return answer(c, status, out)
+}
+
+// phoneVerb does what a phone asks for. What was answered before is answered
+// from there: the piece has moved on since.
+func (s *Server) phoneVerb(ctx context.Context, b phoned) (bench.Answer, error) {
+	id, err := commandID(b.ID)
+	if err != nil {
+		return bench.Answer{}, err
+	}
+	if a, found, err := s.bench.Answered(ctx, id); err != nil || found {
+		return a, err
+	}
+	if b.Do == "undo" {
+		command, err := parts.ParseCommandID(b.Command)
+		if err != nil {
+			return bench.Answer{}, err
+		}
+		return s.bench.Undo(ctx, bench.UndoRequest{ID: id, Command: command, By: b.By, Reason: b.Reason})
+	}
+	r, err := request(b.deed)
+	if err != nil {
+		return bench.Answer{}, err
+	}
+	r.Step, r.Count, r.Blanks, r.Parts, r.Cart = b.Step, b.Count, b.Blanks, b.Parts, b.Cart
+	r.Checked, r.Override, r.Reason = b.Checked, b.Override, b.Reason
+	switch b.Do {
+	case "load":
+		return s.bench.Load(ctx, r)
+	case "check":
+		return s.bench.CheckFirst(ctx, r)
+	case "scan", "fit", "clamps":
+		return s.phoneScan(ctx, b, r)
+	}
+	return bench.Answer{}, parts.Problemf(parts.Invalid, "deed-unknown", "This server does not know the deed %q.", b.Do).Next("Load the page again.")
+}
+
+// phoneScan records a step. The phone may have no picture of the piece: then
+// the deed names the step that is meant.
+func (s *Server) phoneScan(ctx context.Context, b phoned, r bench.Request) (bench.Answer, error) {
+	if !b.Single && b.Do == "scan" {
+		return s.bench.Scan(ctx, r)
+	}
+	p, err := s.bench.Look(ctx, r.Mark)
+	if err != nil {
+		return bench.Answer{}, err
+	}
+	if b.Single && p.State.Kind.Counts() {
+		return bench.Answer{}, parts.Problemf(parts.Refused, "count-wanted", "%s stands for many pieces.", p.Name).
+			Next("Say how many of them are done.").Fact("mark", p.State.Part)
+	}
+	if b.Do == "scan" && p.State.In != "" {
+		r.Mark = string(p.State.In) // what is done to the assembly is done to the part
+	}
+	if b.Do != "scan" {
+		if r.Step = stepFor(b.Do, p); r.Step == 0 {
+			return bench.Answer{}, parts.Problemf(parts.Refused, "no-such-step", "%s has no step of that kind.", p.Name).
+				Next("Scan the mark of the whole frame, not of a part in it.")
+		}
+	}
+	return s.bench.Scan(ctx, r)
+}
+
+// stepFor is the number of the step that a deed names: the dry fit, or the
+// glue-up. The next one counts, and behind that the last one, so that a repeat
+// says that it was done. 0 for none.
+func stepFor(deed string, p bench.Piece) int {
+	number := 0
+	for i, st := range p.Steps {
+		if deed == "fit" && st.Binds || deed == "clamps" && st.Glues {
+			if number = parts.StepNumber(i, false); i >= p.State.Next {
+				break
+			}
+		}
+	}
+	return number
+}
+
+// phoneAnswer puts what the bench answered into the words of the shop.
+func (s *Server) phoneAnswer(c *gin.Context, a bench.Answer, step int) (scanAnswer, error) {
+	words := s.words(c)
+	out := scanAnswer{Outcome: a.Outcome, Command: a.Command, Mark: a.Mark, Name: a.Name, Did: capital(a.Did), Count: a.Count,
+		Filled: a.Filled, Behind: a.Behind, Check: a.Check, CheckStep: a.CheckStep, Now: words.Now}
+	if a.Off != 0 {
+		out.Off = Lasting((time.Duration(a.Off) * time.Second).Abs())
+	}
+	if a.Next != nil {
+		out.Next = a.Next.Name
+		if words.Now.Before(a.Next.Ready) {
+			out.From = words.When(a.Next.Ready)
+		}
+	}
+	if p := a.Problem; p != nil {
+		out.Code, out.Say, out.Do = p.Code, words.Say(p), words.Do(p)
+		return out, nil
+	}
+	if !isStep(a.Did) {
+		return out, nil
+	}
+	var err error
+	out.Tally, err = s.tally(c.Request.Context(), a, step)
+	return out, err
+}
+
+// overruling is the ready-made reason with which a person may overrule a
+// refusal; "" where nobody may.
+func overruling(p *parts.Problem) string {
+	switch clock, _ := p.Facts["clock"].(string); p.Code {
+	case "waiting":
+		return bench.Reason(parts.Clock(clock))
+	case "must-record":
+		return "It was done, nobody recorded it"
+	case "parts-missing":
+		return "They all lie on the bench"
+	case "window-missed":
+		return "Done as the data sheet says"
+	case "scuff-first":
+		return "Glue faces scuffed"
+	case "to-be-looked-at":
+		return "Looked at, it is good"
+	}
+	return ""
+}
