@@ -99,6 +99,8 @@ type Birth struct {
 type Wait struct {
 	Clock Clock     `json:"clock"`
 	Step  int       `json:"step"` // index of the wait among the steps it belongs to
+	// Mends says that those are the steps of the repair.
+	Mends bool `json:"mends,omitempty"`
 	From  time.Time `json:"from"`
 	Until time.Time `json:"until"`
 	// Latest ends the recoat window; zero where the product has none.

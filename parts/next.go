@@ -14,7 +14,7 @@ type Coming struct {
 
 // NextStep gives the next step of work of s, and false when none is left.
 func NextStep(r Routing, s State) (Coming, bool) {
-	if s.Scrapped {
+	if s.Scrapped || s.Next < 0 || s.Mend < 0 {
 		return Coming{}, false
 	}
 	if s.Mending() {
@@ -39,7 +39,7 @@ func StripOf(r Routing, s State, now time.Time) Strip {
 		}
 	}
 	for _, w := range s.Waits {
-		if s.Mending() || w.Step < 0 || w.Step >= len(notches) || !r.Steps[w.Step].Wait() {
+		if w.Mends || w.Step < 0 || w.Step >= len(notches) || !r.Steps[w.Step].Wait() {
 			continue
 		}
 		notches[w.Step].Shape = FilledNotch

@@ -170,7 +170,7 @@ func Apply(s State, e Event) State {
 	case LabelWaits:
 		s.LabelDue = true
 	case Checked:
-		s.Checks = append(without(s.Checks, e.Step), Check{Step: e.Step, At: e.At})
+		s.Checks = checked(s.Checks, e)
 	case CheckFell:
 		s.Checks = without(s.Checks, e.Step)
 	case Doubted:
@@ -203,6 +203,16 @@ func flawed(s State, e Event) State {
 	s.Repair = append(slices.Clip(s.Repair), d.Repair...)
 	s.Waits, s.Doubt, s.Delivered = d.Waits, "", time.Time{}
 	return s
+}
+
+// checked keeps the newest check of each step.
+func checked(checks []Check, e Event) []Check {
+	for _, c := range checks {
+		if c.Step == e.Step && c.At.After(e.At) {
+			return checks
+		}
+	}
+	return append(without(checks, e.Step), Check{Step: e.Step, At: e.At})
 }
 
 // without gives the checks of other steps.
@@ -244,7 +254,7 @@ func pass(past []Past, e Event, next int) []Past {
 // done: they count as not recorded, and stay visible that way.
 func cutShort(past []Past, waits []Wait, at time.Time) []Past {
 	for _, w := range waits {
-		if w.Until.After(at) && w.Step >= 0 && w.Step < len(past) {
+		if !w.Mends && w.Until.After(at) && w.Step >= 0 && w.Step < len(past) {
 			past[w.Step] = Past{How: WasFilled}
 		}
 	}

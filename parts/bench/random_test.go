@@ -139,17 +139,6 @@ func (d *days) act(a asking) asking {
 		d.recorded = append(d.recorded, a.r.ID)
 	}
 	d.asked[a.r.ID], d.last = a, a
-	kind := ""
-	for _, s := range before {
-		if string(s.Part) == a.r.Mark {
-			kind = string(s.Kind)
-		}
-	}
-	said := a.answer.Outcome
-	if a.err != nil {
-		said = "refused " + parts.CodeOf(a.err)
-	}
-	stat[a.verb+" "+kind+" "+said]++
 	d.look()
 	if d.slate != nil {
 		d.slate.compare(d, a, rule, before, now)

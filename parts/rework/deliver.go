@@ -3,7 +3,7 @@ package rework
 import "benchtally/parts"
 
 // Deliver hands over what is finished of a job: the assemblies and the loose
-// parts, with all that is inside them. What is not finished stays.
+// parts, with all that is inside them. What is not finished or still wet stays.
 func Deliver(v parts.View, by By) ([]parts.Event, error) {
 	var events []parts.Event
 	left := 0

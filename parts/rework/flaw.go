@@ -217,7 +217,7 @@ func waitsFrom(repair []parts.Step, base int, by By) []parts.Wait {
 			break
 		}
 		until := from.Add(s.Lasts())
-		waits = append(waits, parts.Wait{Clock: s.Clock, Step: base + i, From: from, Until: until})
+		waits = append(waits, parts.Wait{Clock: s.Clock, Step: base + i, Mends: true, From: from, Until: until})
 		from = until
 	}
 	return waits

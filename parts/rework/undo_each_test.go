@@ -14,13 +14,19 @@ import (
 
 // Whatever was done, undoing it at once leaves every mark as it was. A mark
 // that was made by it stays, and is void.
-func TestDoThenUndoIsNothing(t *testing.T) {
+
+// undoable is something that was done.
+type undoable struct {
+	name string
+	v    parts.View
+	deed func(parts.View) ([]parts.Event, error)
+}
+
+func carted(s *parts.State) { s.Cart = "K1" }
+
+func TestWorkThatIsUndoneIsNothing(t *testing.T) {
 	scan := parts.Scan{Station: "bore", At: noon, By: 3}
-	flaw := func(key string) rework.Flaw { return rework.Flaw{Defect: defect(key), Note: "seen"} }
-	carted := func(s *parts.State) { s.Cart = "K1" }
 	two := []parts.State{at(1, 7, carted), at(2, 7)}
-	back, inside := benchBack(frSand)
-	dry, dryInside := benchBack(1)
 	loose := []parts.State{stile(1, carted), stile(2)}
 	pieces := front(0)
 	kit := func(v parts.View) parts.View {
@@ -32,11 +38,7 @@ func TestDoThenUndoIsNothing(t *testing.T) {
 		r.ID = 99
 		return r
 	}
-	tests := []struct {
-		name string
-		v    parts.View
-		deed func(parts.View) ([]parts.Event, error)
-	}{
+	for _, tt := range []undoable{
 		{"a scan", shop(at(1, 7, carted)), func(v parts.View) ([]parts.Event, error) { return routing.Advance(v, scan) }},
 		{"a scan of a ticket with the check of its first piece", shop(stileTicket, append(two, stileTicket)...), func(v parts.View) ([]parts.Event, error) {
 			v.Group = v.Group[:2]
@@ -55,6 +57,17 @@ func TestDoThenUndoIsNothing(t *testing.T) {
 		{"emptying it", shop(parts.State{Part: "K1", Kind: parts.Cart}, two[0]), func(v parts.View) ([]parts.Event, error) { return routing.Load(v, "", scan) }},
 		{"leaving steps out", shop(stileTicket, two...), func(v parts.View) ([]parts.Event, error) { return routing.Skip(v, 9, "bought", scan) }},
 		{"other steps", shop(stileTicket, two...), func(v parts.View) ([]parts.Event, error) { return routing.Reroute(v, 3, newer(v), 0, 3) }},
+	} {
+		t.Run(tt.name, func(t *testing.T) { doThenUndo(t, tt) })
+	}
+}
+
+func TestReworkThatIsUndoneIsNothing(t *testing.T) {
+	flaw := func(key string) rework.Flaw { return rework.Flaw{Defect: defect(key), Note: "seen"} }
+	two := []parts.State{at(1, 7, carted), at(2, 7)}
+	back, inside := benchBack(frSand)
+	dry, dryInside := benchBack(1)
+	for _, tt := range []undoable{
 		{"a plug", shop(stile(1)), func(v parts.View) ([]parts.Event, error) { return rework.Plug(v, flaw("hole-off"), by) }},
 		{"a defect that ended a doubt", shop(stile(1, inDoubt)), func(v parts.View) ([]parts.Event, error) { return rework.Mend(v, flaw("dent"), by) }},
 		{"a return", shop(wrapped("F1", delivered)), func(v parts.View) ([]parts.Event, error) { return rework.Return(v, flaw("dent"), by) }},
@@ -73,32 +86,33 @@ func TestDoThenUndoIsNothing(t *testing.T) {
 			return rework.Lost(v, 8, 1, rework.UseSpares, fresh("NEW"), "split", by)
 		}},
 		{"a job that was taken back", shop(parts.State{}, stileTicket, at(1, 0)), func(v parts.View) ([]parts.Event, error) { return rework.TakeBackJob(v, by) }},
+	} {
+		t.Run(tt.name, func(t *testing.T) { doThenUndo(t, tt) })
 	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			events, err := tt.deed(tt.v)
-			require.NoError(t, err)
-			before := map[parts.ID]parts.State{}
-			for _, s := range append([]parts.State{tt.v.Subject}, tt.v.Group...) {
-				before[s.Part] = s
-			}
-			after, done := record(events, before)
-			undone, err := rework.Undo(parts.CommandID{9}, done, tt.v.Name, 3, "", noon.Add(time.Minute))
-			require.NoError(t, err)
-			require.Len(t, undone, len(after), "one for each mark")
-			for _, e := range undone {
-				s := after[e.Part]
-				e.Seq = s.Seq + 1
-				back := parts.Apply(s, e)
-				was, known := before[e.Part]
-				if !known {
-					assert.Equal(t, []bool{true, true, false}, []bool{back.Scrapped, back.Void, back.LabelDue}, "a mark is never taken back")
-					continue
-				}
-				was.Seq = back.Seq
-				assert.Equal(t, was, back)
-			}
-		})
+}
+
+func doThenUndo(t *testing.T, tt undoable) {
+	events, err := tt.deed(tt.v)
+	require.NoError(t, err)
+	before := map[parts.ID]parts.State{}
+	for _, s := range append([]parts.State{tt.v.Subject}, tt.v.Group...) {
+		before[s.Part] = s
+	}
+	after, done := record(events, before)
+	undone, err := rework.Undo(parts.CommandID{9}, done, tt.v.Name, 3, "", noon.Add(time.Minute))
+	require.NoError(t, err)
+	require.Len(t, undone, len(after), "one for each mark")
+	for _, e := range undone {
+		s := after[e.Part]
+		e.Seq = s.Seq + 1
+		back := parts.Apply(s, e)
+		was, known := before[e.Part]
+		if !known {
+			assert.Equal(t, []bool{true, true, false}, []bool{back.Scrapped, back.Void, back.LabelDue}, "a mark is never taken back")
+			continue
+		}
+		was.Seq = back.Seq
+		assert.Equal(t, was, back)
 	}
 }
 

@@ -201,7 +201,7 @@ func (m move) event(s parts.State, scan parts.Scan) parts.Event {
 		e.Kind, steps = parts.Mended, s.Repair
 	}
 	next := parts.NextWork(steps, m.index+1)
-	e.Detail = parts.Detail{Next: next, Filled: m.unsaid(), Waits: Clocks(steps, m.index+1, scan.At), Override: m.over}
+	e.Detail = parts.Detail{Next: next, Filled: m.unsaid(), Waits: m.clocks(steps, scan.At), Override: m.over}
 	e.Detail.Finished = !m.repair && next == len(steps)
 	return e
 }
@@ -210,6 +210,15 @@ func (m move) event(s parts.State, scan parts.Scan) parts.Event {
 // none of them: what is glued up was put together, and is bound now.
 func (m move) unsaid() []int {
 	return slices.DeleteFunc(slices.Clone(m.filled), func(i int) bool { return !m.repair && m.routing.Steps[i].Binds })
+}
+
+// clocks are the waits that start when the move is done.
+func (m move) clocks(steps []parts.Step, at time.Time) []parts.Wait {
+	waits := Clocks(steps, m.index+1, at)
+	for i := range waits {
+		waits[i].Mends = m.repair
+	}
+	return waits
 }
 
 // Clocks are the waits that start at from when the step before index i is

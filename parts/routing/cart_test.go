@@ -65,6 +65,20 @@ func TestACartOfMixedLists(t *testing.T) {
 			}
 		})
 	}
+	// Two coats of one name are two steps: the first and the second time.
+	oil := parts.Step{Name: "oil", Station: "stain", Record: true, Coat: "oil", Coats: parts.Faces}
+	dry := parts.Step{Name: "dry", Clock: parts.Drying, Minutes: 60}
+	oiled := func(s parts.State, id int64, next int) parts.State {
+		s.Steps, s.Next, s.Past = id, next, s.Past[:next]
+		return s
+	}
+	v := view(cart, oiled(frame1, 60, 0), oiled(shelf1, 61, 3), oiled(shelf2, 61, 1))
+	v.Routings[60] = parts.Routing{ID: 60, Steps: []parts.Step{oil, dry, oil}}
+	v.Routings[61] = parts.Routing{ID: 61, Steps: []parts.Step{{Name: "sand", Station: "sand"}, oil, dry, oil}}
+	events, err := routing.Advance(v, parts.Scan{Station: "stain", At: noon})
+	require.NoError(t, err)
+	assert.Equal(t, []parts.ID{"D1", "E2"}, marks(events))
+
 	o, err := routing.OfferAt(view(cart, frame1, shelf1, frame2), "stain", 0)
 	require.NoError(t, err)
 	assert.Equal(t, []int{0, 2, 2}, []int{o.Number, o.Due, o.Most}, "a cart's steps have no number")

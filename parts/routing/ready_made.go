@@ -74,7 +74,8 @@ func ReadyMade() []parts.Routing {
 		{Key: LoosePart, Version: 1, Name: "Loose solid part", For: parts.Single, Steps: append(milling(), finishing()...)},
 		{Key: FramePanel, Version: 1, Name: "Sheet-goods panel for a frame", For: parts.Single, Steps: sheetCuts()},
 		{Key: DowelPart, Version: 1, Name: "Solid-wood frame part with dowels glued in", For: parts.Single, Steps: append(milling(), bore(),
-			parts.Step{Name: "glue dowels in", Station: "glue", Record: true, Bears: []parts.Face{parts.BackFace}, EachSeconds: 90},
+			parts.Step{Name: "glue dowels in", Station: "glue", Record: true, Joins: []parts.Face{parts.Edges, parts.Ends},
+				Bears: []parts.Face{parts.BackFace, parts.Edges}, EachSeconds: 90},
 			parts.Step{Name: "dowels set", Clock: parts.Setting, Minutes: dowelMinutes})},
 		{Key: ScrewedUnit, Version: 1, Name: "Screwed or bolted unit", For: parts.Assembly, Steps: append([]parts.Step{
 			{Name: "screw together", Station: "glue", Record: true, Binds: true, Bears: []parts.Face{parts.BackFace}, EachSeconds: 300},

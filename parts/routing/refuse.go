@@ -74,23 +74,13 @@ func (m *move) windowMissed(v parts.View, s parts.State, scan parts.Scan) error 
 // missed is what the data sheet says of a wait that lasted too long.
 func (m *move) missed(s parts.State, w parts.Wait) string {
 	steps := m.routing.Steps
-	if ofRepair(s, w) {
+	if w.Mends {
 		steps = s.Repair
 	}
 	if w.Step < 0 || w.Step >= len(steps) {
 		return ""
 	}
 	return steps[w.Step].Missed
-}
-
-// ofRepair reports whether a clock was started by a step of a repair: then its
-// index is one of the repair's steps, and stays that after the repair is done.
-func ofRepair(s parts.State, w parts.Wait) bool {
-	if w.Step < 0 || w.Step >= len(s.Repair) {
-		return false
-	}
-	step := s.Repair[w.Step]
-	return step.Wait() && step.Clock == w.Clock && step.Lasts() == w.Until.Sub(w.From)
 }
 
 // glues refuses a glue-up onto a face that was finished before: the glue

@@ -36,7 +36,23 @@ func Reroute(v parts.View, line int64, r parts.Routing, onAt int, person int64) 
 	if len(events) == 0 {
 		return nil, parts.Problemf(parts.Already, "steps-same", "They follow these steps already.").Next("Nothing to do.")
 	}
-	return events, nil
+	return append(events, forgetChecks(v, line, person)...), nil
+}
+
+// forgetChecks takes back the checks of first pieces that a line's ticket
+// remembers: they are of steps by number, and the steps are others now.
+func forgetChecks(v parts.View, line, person int64) []parts.Event {
+	var events []parts.Event
+	for _, s := range v.Group {
+		if s.Line != line || s.Kind != parts.Ticket {
+			continue
+		}
+		for _, c := range s.Checks {
+			events = append(events, parts.Event{Part: s.Part, Kind: parts.CheckFell, By: person, At: v.Now, Step: c.Step,
+				Detail: parts.Detail{Ticket: s.Part}})
+		}
+	}
+	return events
 }
 
 // moveOver finds the place of a piece under way among other steps.
@@ -82,7 +98,7 @@ func placed(old []parts.Step, s parts.State, r parts.Routing, next int) *parts.P
 		}
 	}
 	for _, w := range s.Waits {
-		if !ofRepair(s, w) { // a repair keeps its steps
+		if !w.Mends { // a repair keeps its steps
 			w.Step = sameStep(old, w.Step, r.Steps)
 		}
 		if w.Step >= 0 {

@@ -144,7 +144,7 @@ func TestClocksAndNicksKeepTheirStep(t *testing.T) {
 	wet := piece(rails, 1, fpLength, mending(3), func(s *parts.State) {
 		s.Repair = append(s.Repair, parts.Step{Name: "set", Clock: parts.Setting, Minutes: 60})
 		s.Mend = len(s.Repair)
-		s.Waits = []parts.Wait{{Clock: parts.Setting, Step: 3, From: noon, Until: until}}
+		s.Waits = []parts.Wait{{Clock: parts.Setting, Step: 3, Mends: true, From: noon, Until: until}}
 	})
 	after = move(wet, newerSteps(framePart, insert(0)), 0)
 	assert.Equal(t, wet.Waits, after.Waits, "the clock of a repair is none of the steps'")

@@ -43,6 +43,9 @@ func TestAdvanceATicket(t *testing.T) {
 		{"all were moved before", []parts.State{piece(rails, 1, 1), piece(rails, 2, 1)}, parts.Scan{Station: "crosscut", Step: 1, At: noon}, "done-already", nil},
 		{"all are finished", []parts.State{piece(rails, 1, 8), piece(rails, 2, 8)}, at("bore", 0), "finished", nil},
 		{"all need another station", []parts.State{piece(rails, 1, fpPlane), piece(rails, 2, fpPlane)}, at("joint", 0), "not-here", nil},
+		{"a plugged one stays behind", []parts.State{piece(rails, 1, fpPlane), piece(rails, 2, fpPlane, mending(1))}, at("plane", 0), "", []int{1}},
+		{"a plugged one cannot be counted along", []parts.State{piece(rails, 1, fpPlane), piece(rails, 2, fpPlane, mending(1))}, at("plane", 2), "count", nil},
+		{"all are plugged", []parts.State{piece(rails, 1, fpPlane, mending(1)), piece(rails, 2, fpPlane, mending(1))}, at("plane", 0), "finished", nil},
 		{"a repair goes before the common step", []parts.State{piece(rails, 1, fpBore), piece(rails, 2, 8, mending(1))}, at("bore", 0), "", []int{2}},
 	}
 	for _, tt := range tests {

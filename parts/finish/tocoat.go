@@ -1,0 +1,120 @@
+package finish
+
+import (
+	"cmp"
+	"slices"
+
+	"benchtally/parts"
+)
+
+// Shop is what is known of the pieces that are to be coated.
+type Shop struct {
+	Lines    map[int64]parts.Line
+	Routings map[int64]parts.Routing
+	States   []parts.State
+}
+
+// ToDo is one coat that pieces of one line still have to get.
+type ToDo struct {
+	Line    parts.Line
+	Does    string // the name of the step: "stain, second coat"
+	Faces   []parts.Face
+	N, Of   int  // coat N of the Of that these faces get; 0 in a repair
+	Repair  bool // it comes from a repair
+	Pieces  int
+	Each    Surface // of one piece
+	Area    Surface // of them all
+	Unknown bool    // a size is not known, so the area is not either
+}
+
+// StillToCoat lists what still gets a coat, by line and in the order of the
+// coats. A piece inside an assembly is coated as part of it.
+func StillToCoat(shop Shop, coat string) []ToDo {
+	type key struct {
+		line, steps int64
+		step        int
+		repair      string // its name, in a repair
+	}
+	found := map[key]*ToDo{}
+	var order []key
+	for _, s := range shop.States {
+		if s.Scrapped || s.In != "" || s.Kind.Counts() || s.Finished && !s.Mending() {
+			continue
+		}
+		steps := shop.Routings[s.Steps].Steps
+		for _, c := range comingCoats(steps, s, coat) {
+			k := key{line: s.Line, steps: s.Steps, step: c.index}
+			if c.repair {
+				k.repair = c.step.Name
+			}
+			if found[k] == nil {
+				found[k] = shop.toDo(s, steps, c)
+				order = append(order, k)
+			}
+			found[k].Pieces++
+			found[k].Area += found[k].Each
+		}
+	}
+	out := make([]ToDo, len(order))
+	for i, k := range order {
+		out[i] = *found[k]
+	}
+	slices.SortStableFunc(out, func(a, b ToDo) int {
+		return cmp.Or(cmp.Compare(a.Line.Number, b.Line.Number), cmp.Compare(a.Line.ID, b.Line.ID), cmp.Compare(a.N, b.N))
+	})
+	return out
+}
+
+// coming is a step that coats.
+type comingCoat struct {
+	step   parts.Step
+	index  int
+	repair bool
+}
+
+// comingCoats are the steps that still give s the coat, repairs first.
+func comingCoats(steps []parts.Step, s parts.State, coat string) []comingCoat {
+	var out []comingCoat
+	add := func(all []parts.Step, from int, repair bool) {
+		for i := max(from, 0); i < len(all); i++ {
+			if all[i].Coat == coat && len(all[i].Coats) > 0 {
+				out = append(out, comingCoat{step: all[i], index: i, repair: repair})
+			}
+		}
+	}
+	if s.Mending() {
+		add(s.Repair, s.Mend, true)
+	}
+	if !s.Finished {
+		add(steps, s.Next, false)
+	}
+	return out
+}
+
+func (shop Shop) toDo(s parts.State, steps []parts.Step, c comingCoat) *ToDo {
+	l := shop.Lines[s.Line]
+	t := &ToDo{Line: l, Does: c.step.Name, Faces: c.step.Coats, Repair: c.repair}
+	if !c.repair {
+		if sides := Sides(steps, c.index); len(sides) > 0 {
+			t.N, t.Of = sides[0].N, sides[0].Of
+		}
+	}
+	each, known := shop.areaOf(l, c.step.Coat, c.step.Coats, deepest)
+	t.Unknown = !known
+	if known {
+		t.Each = each
+	}
+	return t
+}
+
+// AreaLeft adds up the areas of a list, and counts the pieces whose area is
+// not known.
+func AreaLeft(list []ToDo) (area Surface, unknown int) {
+	for _, t := range list {
+		area += t.Area
+		if t.Unknown {
+			unknown += t.Pieces
+		}
+	}
+	return area, unknown
+}
