@@ -1,6 +1,7 @@
 package bench_test
 
 import (
+	"math/bits"
 	"slices"
 	"time"
 
@@ -11,11 +12,12 @@ import (
 	"benchtally/parts/shoptest"
 )
 
-// verbs are what people do, the usual more often. "say so" asks once more for
-// what was refused last, with a word to overrule it.
+// verbs are what people do, the usual more often. "go on" is a scan of what is
+// under repair, wet or on a cart, if there is such a thing; "say so" asks once more
+// for what was refused last, with a word to overrule it.
 var verbs = []string{
-	"scan", "scan", "scan", "scan", "scan", "scan", "scan", "scan", "say so", "say so", "say so", "plug", "plug", "mend", "mend", "return",
-	"hold", "release", "remake", "remake", "scrap", "lost", "take-apart", "doubt", "clear", "check", "skip", "load", "load", "deliver", "undo", "undo",
+	"scan", "scan", "scan", "scan", "scan", "scan", "go on", "go on", "go on", "go on", "say so", "say so", "say so", "plug", "plug", "mend", "mend", "return",
+	"hold", "release", "remake", "remake", "scrap", "lost", "take-apart", "doubt", "clear", "check", "skip", "load", "load", "load", "deliver", "undo", "undo",
 }
 
 // passes are the times that pass between two commands. The server's clock may
@@ -24,28 +26,44 @@ var passes = []time.Duration{0, 0, 0, 0, time.Minute, 11 * time.Minute, time.Hou
 
 var stations = []parts.Station{"crosscut", "plane", "bore", "stain", "topcoat", "glue", "sand", "wrap"}
 
+// number draws one from 0 to n-1, each as often as the others: the library's
+// own numbers are mostly small, and then the same few marks would be scanned
+// again and again. Found failures still shrink towards 0.
+func (d *days) number(what string, n int) int {
+	return rapid.Custom(func(t *rapid.T) int {
+		drawn := 0
+		for range bits.Len(uint(n)) + 3 {
+			drawn *= 2
+			if rapid.Bool().Draw(t, "bit") {
+				drawn++
+			}
+		}
+		return drawn % n
+	}).Draw(d.T, what)
+}
+
 // pick draws one of a few.
-func pick[T any](d *days, what string, of ...T) T { return rapid.SampledFrom(of).Draw(d.T, what) }
+func pick[T any](d *days, what string, of ...T) T { return of[d.number(what, len(of))] }
 
 // chance is true n times in ten.
-func (d *days) chance(what string, n int) bool { return rapid.IntRange(0, 9).Draw(d.T, what) >= 10-n }
+func (d *days) chance(what string, n int) bool { return d.number(what, 10) >= 10-n }
 
 // next thinks of something to ask for.
 func (d *days) next(verbs []string) asking {
-	d.clock.Pass(rapid.SampledFrom(passes).Draw(d.T, "time passes"))
-	verb := rapid.SampledFrom(verbs).Draw(d.T, "verb")
+	d.clock.Pass(pick(d, "time passes", passes...))
+	verb := pick(d, "verb", verbs...)
 	a := asking{verb: verb, r: bench.Request{ID: shoptest.NewID(), By: pick(d, "by", "", "Ann", "Ben")}}
 	switch {
 	case verb == "say so":
-		if last, ok := d.refused(); ok {
-			a.verb, a.r = last.verb, last.r
+		if d.last.err != nil && slices.Contains([]string{"scan", "plug", "mend", "return", "skip"}, d.last.verb) {
+			a.verb, a.r = d.last.verb, d.last.r
 			a.r.ID, a.r.Override, a.r.At = shoptest.NewID(), true, time.Time{}
 			return a
 		}
 		a.verb = "scan"
 	case verb == "undo" && len(d.recorded) > 0:
 		// Mostly the latest: what came before it is refused.
-		a.target = d.recorded[max(0, len(d.recorded)-1-rapid.IntRange(0, 2).Draw(d.T, "back"))]
+		a.target = d.recorded[max(0, len(d.recorded)-1-d.number("back", 3))]
 		a.r.Reason = pick(d, "reason", "wrong ticket", "")
 		return a
 	case verb == "undo":
@@ -55,25 +73,14 @@ func (d *days) next(verbs []string) asking {
 	}
 	d.word(&a)
 	if d.chance("late", 1) {
-		a.r.At = d.Now().Add(-time.Duration(rapid.IntRange(1, 2000).Draw(d.T, "minutes ago")) * time.Minute)
+		a.r.At = d.Now().Add(-time.Duration(1+d.number("minutes ago", 2000)) * time.Minute)
 	}
 	return a
 }
 
-// refused is the scan or repair that was refused last, if it was just now.
-func (d *days) refused() (asking, bool) {
-	var last asking
-	for _, a := range d.asked {
-		if a.r.ID.String() > last.r.ID.String() { // ids count up in time
-			last = a
-		}
-	}
-	return last, last.err != nil && slices.Contains([]string{"scan", "plug", "mend", "return"}, last.verb)
-}
-
 // word fills in what a verb is about.
 func (d *days) word(a *asking) {
-	s := rapid.SampledFrom(d.likely(a.verb)).Draw(d.T, "mark")
+	s := pick(d, "mark", d.likely(a.verb)...)
 	r := &a.r
 	r.Mark = string(s.Part)
 	r.Override = d.chance("override", 2)
@@ -81,18 +88,22 @@ func (d *days) word(a *asking) {
 	switch a.verb {
 	case "scan":
 		d.aim(r, s)
+	case "go on":
+		a.verb = "scan"
+		d.aim(r, s)
+		r.Override = d.chance("said", 4)
 	case "plug", "mend", "return":
 		r.Note = r.Reason
 		d.flaw(a, s)
 	case "remake":
 		if spares := d.spares(s); len(spares) > 0 && d.chance("spare", 5) {
-			r.Spare = string(rapid.SampledFrom(spares).Draw(d.T, "which"))
+			r.Spare = string(pick(d, "which", spares...))
 		}
 	case "lost":
 		if p := d.oneOf(s); d.chance("aim", 8) {
 			r.Step = p.Next + 1
 		}
-		r.Count = rapid.IntRange(0, 3).Draw(d.T, "count")
+		r.Count = d.number("count", 4)
 		r.Instead = pick(d, "instead", "spare", "remake", "short", "short", "luck")
 	case "doubt":
 		r.Part = string(d.flawed(s).Part)
@@ -101,7 +112,9 @@ func (d *days) word(a *asking) {
 		r.Step = max(1, p.Next+pick(d, "further", 1, 1, 2, 3, 0))
 	case "load":
 		r.Cart = pick(d, "cart", "", string(d.carts[0].Part), string(d.carts[0].Part), string(d.carts[1].Part), string(d.job.States[0].Part))
-		r.Count = pick(d, "count", 0, 0, 1, 2, 5)
+		if s.Kind.Counts() {
+			r.Count = pick(d, "count", 0, 0, 1, 2, 5)
+		}
 	}
 }
 
@@ -113,6 +126,10 @@ func (d *days) likely(verb string) []parts.State {
 		switch verb {
 		case "scan":
 			return !counts && (!free || s.Finished && !s.Mending()) || s.Kind == parts.Cart && !slices.ContainsFunc(all, func(o parts.State) bool { return o.Cart == s.Part })
+		case "go on":
+			_, wet := s.Waiting(d.Now())
+			loaded := slices.ContainsFunc(all, func(o parts.State) bool { return o.Cart == s.Part })
+			return !free || !s.Mending() && !loaded && !(wet && !s.Finished)
 		case "plug", "mend":
 			return counts || !free || len(s.Past) < 2
 		case "return":
@@ -157,7 +174,7 @@ func (d *days) oneOf(s parts.State) parts.State {
 	live := slices.DeleteFunc(slices.Clone(out), func(o parts.State) bool { return o.Scrapped || o.In != "" || o.Finished && !o.Mending() })
 	switch {
 	case len(live) > 0:
-		return rapid.SampledFrom(live).Draw(d.T, "one of them")
+		return pick(d, "one of them", live...)
 	case len(out) > 0:
 		return out[0]
 	}
@@ -176,7 +193,7 @@ func (d *days) flawed(s parts.State) parts.State {
 // aim chooses what a scan means: mostly what comes next, sometimes anything.
 func (d *days) aim(r *bench.Request, s parts.State) {
 	p := d.oneOf(s)
-	r.Station = rapid.SampledFrom(stations).Draw(d.T, "station")
+	r.Station = pick(d, "station", stations...)
 	if steps := d.stepsOf(p); d.chance("aim", 8) && (p.Mending() || p.Next < len(steps)) {
 		step, number := parts.Step{}, 0
 		if p.Mending() {
@@ -206,13 +223,13 @@ func (d *days) aim(r *bench.Request, s parts.State) {
 // onTheBench names a few parts for an assembly: mostly of those it takes.
 func (d *days) onTheBench(s parts.State) []string {
 	var out []string
-	for range rapid.IntRange(1, 3).Draw(d.T, "parts") {
-		o := rapid.SampledFrom(d.job.States).Draw(d.T, "part")
+	for range 1 + d.number("parts", 3) {
+		o := pick(d, "part", d.job.States...)
 		fits := slices.DeleteFunc(slices.Clone(d.job.States), func(o parts.State) bool {
 			return d.job.LineOf(o).Into != s.Line || o.Kind == parts.Ticket || len(s.Parts) > 0 && o.In != s.Part
 		})
 		if len(fits) > 0 && d.chance("fits", 8) {
-			o = rapid.SampledFrom(fits).Draw(d.T, "fitting part")
+			o = pick(d, "fitting part", fits...)
 		}
 		out = append(out, string(o.Part))
 	}
@@ -228,9 +245,16 @@ func (d *days) flaw(a *asking, s parts.State) {
 	}
 	r.Defect = pick(d, "defect", "hole-off", "tear-out", "dent", "cut-short", "squeeze-out", "blotch", "blotch", "scratch")
 	for i, step := range d.stepsOf(s) {
-		if r.Defect == "blotch" && step.Coat != "" && d.chance("coat", 5) {
+		coated := step.Coat != "" && i < s.Next
+		if coated && d.chance("blotch", 5) {
+			r.Defect = "blotch"
+		}
+		if r.Defect == "blotch" && coated && d.chance("coat", 7) {
 			r.Coats = append(r.Coats, i+1)
 		}
+	}
+	if r.Defect == "blotch" && d.chance("any", 1) {
+		r.Coats = append(r.Coats, len(r.Coats)+1)
 	}
 }
 

@@ -117,15 +117,16 @@ func (d *days) emptyCarts() {
 	rows, err = d.Carts(ctx)
 	require.NoError(d, err)
 	for _, c := range rows {
-		r := bench.Request{Mark: string(c.Part)}
-		if c.Held != "" {
-			r.ID = shoptest.NewID()
-			_, err := d.Release(ctx, r)
-			require.NoError(d, err)
+		p, err := d.Look(ctx, string(c.Part))
+		require.NoError(d, err)
+		for _, s := range append(p.View.Group, c.State) {
+			if s.Held != "" { // what is held would stay on it
+				_, err := d.Release(ctx, bench.Request{ID: shoptest.NewID(), Mark: string(s.Part)})
+				require.NoError(d, err)
+			}
 		}
 		if c.Count > 0 {
-			r.ID = shoptest.NewID()
-			_, err := d.Load(ctx, r)
+			_, err := d.Load(ctx, bench.Request{ID: shoptest.NewID(), Mark: string(c.Part)})
 			require.NoError(d, err)
 		}
 	}
