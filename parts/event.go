@@ -97,10 +97,10 @@ type Birth struct {
 
 // Wait is a clock that runs: until then the next step would spoil something.
 type Wait struct {
-	Clock Clock     `json:"clock"`
-	Step  int       `json:"step"` // index of the wait among the steps it belongs to
+	Clock Clock `json:"clock"`
+	Step  int   `json:"step"` // index of the wait among the steps it belongs to
 	// Mends says that those are the steps of the repair.
-	Mends bool `json:"mends,omitempty"`
+	Mends bool      `json:"mends,omitempty"`
 	From  time.Time `json:"from"`
 	Until time.Time `json:"until"`
 	// Latest ends the recoat window; zero where the product has none.

@@ -128,9 +128,7 @@ func Apply(s State, e Event) State {
 		s = born(s, d.Birth)
 	case Did:
 		s.Past = pass(s.Past, e, d.Next)
-		if !s.Mending() { // then the clocks are those of the steps
-			s.Past = cutShort(s.Past, s.Waits, e.At)
-		}
+		s.Past = cutShort(s.Past, s.Waits, e.At)
 		s.Next, s.Finished, s.Waits = d.Next, d.Finished, d.Waits
 		s.Mend = len(s.Repair) // an unfinished repair that was overruled lies behind
 		if len(d.Parts) > 0 {

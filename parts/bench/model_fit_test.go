@@ -44,7 +44,7 @@ func (sl *slate) fit(t *thing, m meant, r bench.Request, at time.Time) ruling {
 	kit := map[int64][]*thing{} // what could go in, by line
 	free := map[parts.ID]*thing{}
 	for _, o := range sl.things {
-		if sl.lines[o.line].Into == t.line && !o.kind.Counts() && o.stopped() == "" && (r.Override || o.fit(at)) {
+		if sl.lines[o.line].Into == t.line && !o.kind.Counts() && o.stopped() == "" && (r.Override && !o.mending() && (!o.doubt || slices.Contains(r.Parts, string(o.mark))) || o.fit(at)) {
 			kit[o.line] = append(kit[o.line], o)
 			free[o.mark] = o
 		}
@@ -141,6 +141,10 @@ func (sl *slate) takeApart(t *thing, at time.Time) ruling {
 		return no("refused in-assembly")
 	case t.glued():
 		return no("refused glued")
+	case t.delivered:
+		return no("refused delivered")
+	case t.wet(at):
+		return no("refused waiting")
 	}
 	return yes(func(w *writing) {
 		w.on(t, at)

@@ -55,7 +55,7 @@ func (sl *slate) mend(verb string, t *thing, r bench.Request, at time.Time) ruli
 	}
 	return yes(func(w *writing) {
 		w.on(t, at)
-		t.clocks = slices.DeleteFunc(t.clocks, func(c clock) bool { return !at.Before(c.until) }) // a plug dries no coat
+		t.clocks = slices.DeleteFunc(t.clocks, func(c clock) bool { return !at.Before(c.until) && (!c.own || c.latest.IsZero()) }) // a plug dries no coat
 		base := len(t.repair)
 		t.repair = append(t.repair, steps...)
 		t.clocks = append(t.clocks, started(t.repair, base, at, false)...)

@@ -123,8 +123,11 @@ func (t *thing) mayNot(m meant, r bench.Request, at time.Time) string {
 		return "refused waiting"
 	case t.doubt && (m.step.Record || m.step.Binds):
 		return "refused to-be-looked-at"
-	case t.tooLate(at) && (m.step.Record || m.step.Coat != ""):
+	case t.tooLate(at) && (m.step.Record && !m.repair || m.step.Coat != ""):
 		return "refused window-missed"
+	}
+	if !m.repair && slices.ContainsFunc(t.repair[t.mend:], func(s parts.Step) bool { return !s.Wait() }) {
+		return "refused must-record" // nobody would guess a repair
 	}
 	for _, s := range t.passed(m) {
 		if s.Record {
@@ -198,11 +201,12 @@ func (t *thing) ready() time.Time {
 func (w *writing) pass(t *thing, m meant, at time.Time) {
 	w.on(t, at)
 	if m.repair {
-		t.mend, t.clocks = workFrom(t.repair, m.index+1), started(t.repair, m.index+1, at, false)
+		windows := slices.DeleteFunc(slices.Clone(t.clocks), func(c clock) bool { return !c.own || c.latest.IsZero() || c.until.After(at) || m.step.Coat != "" })
+		t.mend, t.clocks = workFrom(t.repair, m.index+1), append(windows, started(t.repair, m.index+1, at, false)...)
 		return
 	}
 	for _, c := range t.clocks {
-		if c.own && !t.mending() && at.Before(c.until) {
+		if c.own && at.Before(c.until) {
 			t.behind[c.step] = past{how: parts.WasFilled}
 		}
 	}

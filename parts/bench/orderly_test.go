@@ -93,7 +93,7 @@ func (d *days) wetStays() {
 			assert.NotEmpty(d, e.Detail.Override, "%s: %s while it was wet", e.Part, e.Kind)
 		}
 		after := parts.Apply(before, e)
-		if wet && e.Detail.Override == "" && e.Kind != parts.Reverted && e.Kind != parts.TakenApart {
+		if wet && e.Detail.Override == "" && e.Kind != parts.Reverted {
 			assert.False(d, after.Ready().Before(before.Ready()), "%s: %s dries no coat", e.Part, e.Kind)
 		}
 	})

@@ -22,6 +22,13 @@ func TakeApart(v parts.View, by By) ([]parts.Event, error) {
 		return nil, parts.Problemf(parts.Refused, "glued", "%s is glued, and that holds for good.", v.Name(s)).
 			Next("Hold it, and decide at the bench what can be saved.")
 	}
+	if !s.Delivered.IsZero() {
+		return nil, parts.Problemf(parts.Refused, "delivered", "%s has been delivered.", v.Name(s)).Next("Record first that it came back.")
+	}
+	if w, wet := s.Waiting(by.At); wet {
+		return nil, parts.Problemf(parts.Refused, "waiting", "%s is %s: %s to go, ready %s.", v.Name(s), string(w.Clock), s.Ready().Sub(by.At), s.Ready()).
+			Next("Leave it together until then.").Fact("clock", string(w.Clock)).Fact("ready_at", s.Ready())
+	}
 	fit := 0
 	for i, step := range r.Steps[:min(len(s.Past), len(r.Steps))] {
 		if step.Binds {

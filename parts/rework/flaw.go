@@ -197,11 +197,12 @@ func lastWork(steps []parts.Step) int {
 	return -1
 }
 
-// running gives the clocks of s that still run: a plug dries no coat.
+// running gives the clocks of s that still run: a plug dries no coat. A recoat
+// window stays too, whatever is done in between.
 func running(s parts.State, by By) []parts.Wait {
 	var waits []parts.Wait
 	for _, w := range s.Waits {
-		if by.At.Before(w.Until) {
+		if by.At.Before(w.Until) || !w.Mends && !w.Latest.IsZero() {
 			waits = append(waits, w)
 		}
 	}

@@ -180,7 +180,7 @@ func (m *move) fill(v parts.View, s parts.State, scan parts.Scan) error {
 	steps, next := m.routing.Steps, s.Next
 	if m.repair {
 		steps, next = s.Repair, s.Mend
-	} else if err := m.mustRecord(v, s, s.Repair[s.Mend:], scan); err != nil {
+	} else if err := m.repairFirst(v, s, scan); err != nil {
 		return err
 	}
 	between := steps[next:m.index]
@@ -201,7 +201,7 @@ func (m move) event(s parts.State, scan parts.Scan) parts.Event {
 		e.Kind, steps = parts.Mended, s.Repair
 	}
 	next := parts.NextWork(steps, m.index+1)
-	e.Detail = parts.Detail{Next: next, Filled: m.unsaid(), Waits: m.clocks(steps, scan.At), Override: m.over}
+	e.Detail = parts.Detail{Next: next, Filled: m.unsaid(), Waits: m.clocks(s, steps, scan.At), Override: m.over}
 	e.Detail.Finished = !m.repair && next == len(steps)
 	return e
 }
@@ -212,13 +212,23 @@ func (m move) unsaid() []int {
 	return slices.DeleteFunc(slices.Clone(m.filled), func(i int) bool { return !m.repair && m.routing.Steps[i].Binds })
 }
 
-// clocks are the waits that start when the move is done.
-func (m move) clocks(steps []parts.Step, at time.Time) []parts.Wait {
-	waits := Clocks(steps, m.index+1, at)
-	for i := range waits {
-		waits[i].Mends = m.repair
+// clocks are the waits that run once the move is done. A repair leaves the
+// recoat window of a coat as it is, unless it puts a coat on by itself.
+func (m move) clocks(s parts.State, steps []parts.Step, at time.Time) []parts.Wait {
+	started := Clocks(steps, m.index+1, at)
+	if !m.repair {
+		return started
 	}
-	return waits
+	var kept []parts.Wait
+	for _, w := range s.Waits {
+		if !w.Mends && !w.Latest.IsZero() && !w.Until.After(at) && m.step.Coat == "" {
+			kept = append(kept, w)
+		}
+	}
+	for i := range started {
+		started[i].Mends = true
+	}
+	return append(kept, started...)
 }
 
 // Clocks are the waits that start at from when the step before index i is

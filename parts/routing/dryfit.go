@@ -72,6 +72,10 @@ func shortage(v parts.View, kit Kit) string {
 		return say + ", and no other is on its way"
 	}
 	s := kit.Away[0]
+	if doubted := slices.IndexFunc(kit.Away, func(o parts.State) bool { return o.Doubt != "" }); doubted >= 0 {
+		s = kit.Away[doubted]
+		return say + fmt.Sprintf("; %s %s has to be looked at first", v.Name(s), s.Part)
+	}
 	next, ok := parts.NextStep(v.Routing(s), s)
 	if !ok {
 		return say

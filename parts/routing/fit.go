@@ -18,7 +18,12 @@ func bind(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 	}
 	if scan.Override { // they lie on the bench, a person says
 		for i := range kits {
-			kits[i].Ready, kits[i].Away = append(slices.Clip(kits[i].Ready), kits[i].Away...), nil
+			for _, s := range kits[i].Away {
+				if believed(s) {
+					kits[i].Ready = append(slices.Clip(kits[i].Ready), s)
+				}
+			}
+			kits[i].Away = slices.DeleteFunc(slices.Clone(kits[i].Away), believed)
 		}
 	}
 	var events []parts.Event
@@ -41,6 +46,11 @@ func bind(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 	}
 	return events, nil
 }
+
+// believed reports whether a person's word is enough to fit a part that is not
+// ready in the books and that nobody named. For one with a plug to be bored
+// again, or made with a setup that was at fault, it is not.
+func believed(s parts.State) bool { return !s.Mending() && s.Doubt == "" }
 
 // choose puts the parts that the scan names first in their kits. One that has
 // no place in this assembly is refused with what would fit.
@@ -72,7 +82,7 @@ func choose(v parts.View, kits []Kit, scan parts.Scan) ([]Kit, error) {
 // only when a person overrules that.
 func slotFor(v parts.View, kits []Kit, taken []int, id parts.ID, override bool) (int, parts.State) {
 	s, known := inGroup(v, id)
-	here := slices.ContainsFunc(kits, func(k Kit) bool { return has(k.Ready, id) || override && has(k.Away, id) })
+	here := slices.ContainsFunc(kits, func(k Kit) bool { return has(k.Ready, id) || override && !s.Mending() && has(k.Away, id) })
 	if !known || !here {
 		return -1, s
 	}

@@ -50,7 +50,7 @@ func (m *move) doubted(v parts.View, s parts.State, scan parts.Scan) error {
 // windowMissed refuses a coat after the last moment for it: what follows then
 // is for the product's data sheet to say.
 func (m *move) windowMissed(v parts.View, s parts.State, scan parts.Scan) error {
-	if m.step.Coat == "" && !m.step.Record {
+	if m.step.Coat == "" && (m.repair || !m.step.Record) {
 		return nil
 	}
 	for _, w := range s.Waits {
@@ -90,8 +90,9 @@ func (m *move) glues(v parts.View, bound []parts.Event, scan parts.Scan) error {
 	if m.repair || !m.step.Glues || len(m.step.Joins) == 0 {
 		return nil
 	}
-	for _, st := range m.routing.Steps[:m.index] {
-		if st.Scuff {
+	for i, st := range m.routing.Steps[:m.index] {
+		leftOut := i < len(v.Subject.Past) && v.Subject.Past[i].How == parts.WasSkipped
+		if st.Scuff && !leftOut {
 			return nil
 		}
 	}
@@ -115,6 +116,9 @@ func (m *move) glues(v parts.View, bound []parts.Event, scan parts.Scan) error {
 // has roughened.
 func coatedFace(r parts.Routing, s parts.State, faces []parts.Face) (parts.Face, bool) {
 	for i := min(len(s.Past), len(r.Steps)) - 1; i >= 0; i-- {
+		if s.Past[i].How == parts.WasSkipped {
+			continue
+		}
 		if r.Steps[i].Scuff {
 			return "", false
 		}
@@ -141,6 +145,16 @@ func (m *move) mustRecord(v parts.View, s parts.State, between []parts.Step, sca
 	return parts.Problemf(parts.Refused, CodeMustRecord, "%s: %s comes first, and nobody recorded it.", v.Name(s), missed.Name).
 		Next("Record that step first, or say that it was done.").
 		Fact("step", missed.Name).Fact("station", missed.Station)
+}
+
+// repairFirst refuses to go on with a piece whose repair is not finished:
+// nobody would guess that a plug was trimmed or a drip sanded away.
+func (m *move) repairFirst(v parts.View, s parts.State, scan parts.Scan) error {
+	between := slices.Clone(s.Repair[s.Mend:])
+	for i := range between {
+		between[i].Record = !between[i].Wait()
+	}
+	return m.mustRecord(v, s, between, scan)
 }
 
 func overrule(scan parts.Scan) string {
