@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/gin-gonic/gin"
 
@@ -26,6 +27,9 @@ func (s *Server) asked(c *gin.Context) (bench.Request, error) {
 		Instead: c.PostForm("instead"), Part: c.PostForm("part"), Cart: c.PostForm("cart"), Defect: c.PostForm("defect"),
 		Spot: strings.TrimSpace(c.PostForm("spot")), Parts: c.PostFormArray("parts"), Checked: c.PostForm("checked") != "",
 	}
+	for _, mark := range strings.FieldsFunc(c.PostForm("marks"), func(r rune) bool { return unicode.IsSpace(r) || r == ',' || r == ';' }) {
+		r.Parts = append(r.Parts, mark)
+	}
 	for _, face := range c.PostFormArray("side") {
 		r.Side = append(r.Side, parts.Face(face))
 	}
@@ -38,8 +42,8 @@ func (s *Server) asked(c *gin.Context) (bench.Request, error) {
 	}
 	for name, to := range map[string]*int{"step": &r.Step, "count": &r.Count, "blanks": &r.Blanks} {
 		text := strings.TrimSpace(c.PostForm(name))
-		if text == "" {
-			continue
+		if _, asked := c.GetPostForm(name); text == "" && (!asked || name == "step") {
+			continue // an empty count is no count, and is asked for
 		}
 		if *to, err = strconv.Atoi(text); err != nil || *to < 1 {
 			return r, parts.Problemf(parts.Invalid, "number-unreadable", "The %s %q is not a number from 1 up.", name, text).Next("Write it in digits.")
@@ -86,6 +90,23 @@ func (s *Server) verb(do func(context.Context, bench.Request) (bench.Answer, err
 		}
 		return s.recorded(c, a.Command)
 	}
+}
+
+// takeOnCart puts what a person names on the cart of the address.
+func (s *Server) takeOnCart(c *gin.Context) error {
+	r, err := s.asked(c)
+	if err != nil {
+		return s.showRefusal(c, r, err)
+	}
+	r.Mark, r.Cart = c.PostForm("mark"), r.Mark
+	a, err := s.bench.Load(c.Request.Context(), r)
+	if err == nil && a.Problem != nil {
+		err = a.Problem
+	}
+	if err != nil {
+		return s.showRefusal(c, r, err)
+	}
+	return s.recorded(c, a.Command)
 }
 
 // recorded goes on to the page that shows what was recorded.

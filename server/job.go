@@ -21,6 +21,7 @@ type jobPage struct {
 	Lines  []jobLine
 	Parts  int
 	Spares int
+	Tests  int
 	Made   int // assemblies
 	Sheets []labels.Sheet
 	Labels int // that wait to be printed
@@ -49,6 +50,7 @@ type jobLine struct {
 	Pieces []jobPiece
 	Alive  int  // pieces that are not scrapped, spares apart
 	Spare  int  // free spares
+	Test   int  // test pieces
 	Fresh  bool // nothing of it was worked on
 	// Newer is a newer version of its steps, nil for none.
 	Newer *parts.Routing
@@ -142,6 +144,8 @@ func (l *jobLine) count(s parts.State) {
 	}
 	switch {
 	case s.Scrapped:
+	case s.Test:
+		l.Test++
 	case s.Spare:
 		l.Spare++
 	default:
@@ -214,6 +218,8 @@ func (p *jobPage) count(s parts.State) {
 	case s.Scrapped, s.Kind == parts.Ticket:
 	case s.Kind == parts.Assembly:
 		p.Made++
+	case s.Test:
+		p.Tests++
 	case s.Spare:
 		p.Spares++
 	default:

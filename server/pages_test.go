@@ -72,6 +72,7 @@ func TestEveryPageIsDrawn(t *testing.T) {
 		"patterns":   {{"/patterns", "Add a pattern"}, {"/patterns?length=34+1/2&loose=1", "No patterns yet"}},
 		"late":       {{"/late", "None."}},
 		"settings":   {{"/settings", "Time zone"}},
+		"scan":       {{"/scan", "Take a photo"}, {"/scan?lang=de", "Foto machen"}, {"/scan?lang=xx", "Take a photo"}},
 	}
 	files, err := filepath.Glob("../templates/*.html")
 	require.NoError(t, err)

@@ -46,6 +46,53 @@ func (p partPage) Short() bool {
 	return slices.ContainsFunc(p.Kits, func(k routing.Kit) bool { return k.Short() > 0 })
 }
 
+// Doubted are the pieces of a ticket that have to be looked at.
+func (p partPage) Doubted() []member {
+	var out []member
+	for _, s := range p.View.Group {
+		if s.Doubt != "" && p.State.Kind.Counts() {
+			out = append(out, member{Mark: s.Part, Name: p.View.Name(s)})
+		}
+	}
+	return out
+}
+
+// Pieces are those of a ticket or a cart, with how they stand.
+func (p partPage) Pieces() []pieceRow {
+	var out []pieceRow
+	for _, s := range p.View.Group {
+		if !p.State.Kind.Counts() || s.Scrapped {
+			continue
+		}
+		row := pieceRow{member: member{Mark: s.Part, Name: p.View.Name(s)}, Stands: bench.StateOf(s, p.View.Now)}
+		row.Next = p.NextOf(s)
+		out = append(out, row)
+	}
+	return out
+}
+
+// pieceRow is a piece of a ticket with what it needs next.
+type pieceRow struct {
+	member
+	Stands, Next string
+}
+
+// Piles are the steps before which pieces of a ticket stand, with their
+// numbers, for those that did not come out of one.
+func (p partPage) Piles() []coat {
+	var out []coat
+	for _, s := range p.View.Group {
+		next, ok := parts.NextStep(p.View.Routing(s), s)
+		if p.State.Kind != parts.Ticket || p.Line.Kind != parts.Single || !ok || next.Repair || s.In != "" || s.Held != "" {
+			continue
+		}
+		if !slices.ContainsFunc(out, func(c coat) bool { return c.Number == next.Number }) {
+			out = append(out, coat{Number: next.Number, Name: next.Step.Name})
+		}
+	}
+	return out
+}
+
 // Bored reports whether holes were made in it.
 func (p partPage) Bored() bool {
 	return slices.ContainsFunc(p.Steps[:min(p.State.Next, len(p.Steps))], func(s parts.Step) bool { return s.Bores })
@@ -74,29 +121,12 @@ func (p partPage) behind() int {
 	return next
 }
 
-// OnIt groups what lies on a cart by its line.
-func (p partPage) OnIt() []onCart {
-	var out []onCart
-	for _, s := range p.View.Group {
-		i := slices.IndexFunc(out, func(o onCart) bool { return o.line == s.Line })
-		if i < 0 {
-			i = len(out)
-			out = append(out, onCart{line: s.Line, Name: p.View.Lines[s.Line].Name, Mark: s.Part})
-			if t := p.View.Lines[s.Line].Ticket; t != "" {
-				out[i].Mark = t
-			}
-		}
-		out[i].Count++
+// LastCoat is the number of the coat it got last, 0 for none.
+func (p partPage) LastCoat() int {
+	if len(p.Coats) == 0 {
+		return 0
 	}
-	return out
-}
-
-// onCart is some pieces of one line on a cart.
-type onCart struct {
-	line  int64
-	Name  string
-	Mark  parts.ID
-	Count int
+	return p.Coats[len(p.Coats)-1].Number
 }
 
 // Alive counts the parts of a ticket that are not scrapped.

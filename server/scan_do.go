@@ -89,6 +89,11 @@ func (s *Server) phoneVerb(ctx context.Context, b phoned) (bench.Answer, error) 
 	}
 	r.Step, r.Count, r.Blanks, r.Parts, r.Cart = b.Step, b.Count, b.Blanks, b.Parts, b.Cart
 	r.Checked, r.Override, r.Reason = b.Checked, b.Override, b.Reason
+	if b.Single {
+		if err := s.onePiece(ctx, r.Mark); err != nil {
+			return bench.Answer{}, err
+		}
+	}
 	switch b.Do {
 	case "load":
 		return s.bench.Load(ctx, r)
@@ -98,6 +103,16 @@ func (s *Server) phoneVerb(ctx context.Context, b phoned) (bench.Answer, error) 
 		return s.phoneScan(ctx, b, r)
 	}
 	return bench.Answer{}, parts.Problemf(parts.Invalid, "deed-unknown", "This server does not know the deed %q.", b.Do).Next("Load the page again.")
+}
+
+// onePiece refuses a mark that stands for many pieces.
+func (s *Server) onePiece(ctx context.Context, mark string) error {
+	p, err := s.bench.Look(ctx, mark)
+	if err == nil && p.State.Kind.Counts() {
+		err = parts.Problemf(parts.Refused, "count-wanted", "%s stands for many pieces.", p.Name).
+			Next("Say how many of them it is about.").Fact("mark", p.State.Part)
+	}
+	return err
 }
 
 // phoneScan records a step. The phone may have no picture of the piece: then
@@ -110,17 +125,17 @@ func (s *Server) phoneScan(ctx context.Context, b phoned, r bench.Request) (benc
 	if err != nil {
 		return bench.Answer{}, err
 	}
-	if b.Single && p.State.Kind.Counts() {
-		return bench.Answer{}, parts.Problemf(parts.Refused, "count-wanted", "%s stands for many pieces.", p.Name).
-			Next("Say how many of them are done.").Fact("mark", p.State.Part)
-	}
-	if b.Do == "scan" && p.State.In != "" {
-		r.Mark = string(p.State.In) // what is done to the assembly is done to the part
+	if p.State.In != "" { // what is done to the part is done to the assembly
+		if r.Mark = string(p.State.In); b.Do != "scan" {
+			if p, err = s.bench.Look(ctx, r.Mark); err != nil {
+				return bench.Answer{}, err
+			}
+		}
 	}
 	if b.Do != "scan" {
 		if r.Step = stepFor(b.Do, p); r.Step == 0 {
 			return bench.Answer{}, parts.Problemf(parts.Refused, "no-such-step", "%s has no step of that kind.", p.Name).
-				Next("Scan the mark of the whole frame, not of a part in it.")
+				Next("Scan the mark of a frame.")
 		}
 	}
 	return s.bench.Scan(ctx, r)
@@ -159,7 +174,7 @@ func (s *Server) phoneAnswer(c *gin.Context, a bench.Answer, step int) (scanAnsw
 		out.Code, out.Say, out.Do = p.Code, words.Say(p), words.Do(p)
 		return out, nil
 	}
-	if !isStep(a.Did) {
+	if a.Kind != parts.Did && a.Kind != parts.Mended {
 		return out, nil
 	}
 	var err error

@@ -88,6 +88,7 @@ func (s *Server) router() *gin.Engine {
 	r.POST("/P/:mark/check", s.try(s.verb(s.bench.CheckFirst)))
 	r.POST("/P/:mark/skip", s.try(s.verb(s.bench.Skip)))
 	r.POST("/P/:mark/load", s.try(s.verb(s.bench.Load)))
+	r.POST("/P/:mark/take", s.try(s.takeOnCart))
 	r.POST("/P/:mark/undo", s.try(s.undo))
 	r.GET("/p/:mark", s.try(s.lowerCase))
 

@@ -28,7 +28,7 @@ func (s *Server) setStation(c *gin.Context) error {
 		return err
 	}
 	remember(c, "station", string(st.Key))
-	c.Request.AddCookie(&http.Cookie{Name: "station", Value: string(st.Key)})
+	c.Set("station", string(st.Key))
 	setups, err := s.bench.Setups(c.Request.Context(), st.Key)
 	if err != nil {
 		return err

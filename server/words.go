@@ -2,7 +2,6 @@ package server
 
 import (
 	"html/template"
-	"slices"
 	"strings"
 	"time"
 	"unicode"
@@ -32,7 +31,7 @@ var functions = template.FuncMap{
 	"shape":   shapeOf,
 	"notch":   notchClass,
 	"asset":   static.Address,
-	"isStep":  isStep,
+	"deed":    deedText,
 	"ontime":  func(minutes int) string { return Lasting(parts.Step{Minutes: minutes}.Lasts()) },
 	"add":     func(a, b int) int { return a + b },
 	"blanks":  func(pieces, each int) int { return (pieces + each - 1) / each },
@@ -68,10 +67,6 @@ func shapeOf(state string) string {
 	return "waiting"
 }
 
-// isStep reports whether what an answer says was done is a step by its name,
-// and not some other kind of event.
-func isStep(did string) bool { return !slices.Contains(parts.EventKinds, parts.EventKind(did)) }
-
 // notchClass is the class of a step in a list, by its notch.
 func notchClass(n parts.Notch) string {
 	switch n.Shape {
@@ -95,6 +90,9 @@ func capital(s string) string {
 
 // cookie gives what a phone remembers, "" for nothing.
 func cookie(c *gin.Context, name string) string {
+	if just := c.GetString(name); just != "" { // set by this very request
+		return just
+	}
 	v, err := c.Cookie(name)
 	if err != nil {
 		return ""

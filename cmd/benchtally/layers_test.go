@@ -20,22 +20,25 @@ var mayImport = map[string][]string{
 	"cmd/benchtally": {"labels", "parts", "parts/bench", "parts/cutlist", "parts/routing", "server"}, // the demo names ready-made steps
 	// The server shows what bench gives it, so it knows the types of the rooms
 	// that bench's answers are made of. It opens no store by itself.
-	"server":        {"labels", "parts", "parts/bench", "parts/bore", "parts/cutlist", "parts/floor", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
+	"server":        {"labels", "parts", "parts/bench", "parts/bore", "parts/cutlist", "parts/finish", "parts/floor", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
 	"templates":     {},
 	"static":        {},
 	"labels":        {"parts"},
 	"parts":         {},
+	"parts/air":     {"parts"},
 	"parts/bore":    {"parts"},
 	"parts/cutlist": {"parts"},
 	"parts/routing": {"parts"},
 	"parts/rework":  {"parts"},
+	"parts/finish":  {"parts"},
+	"parts/drying":  {"parts"}, // the deficit of the air is passed in
 	"parts/floor":   {"parts"},
 	"parts/place":   {"parts"},
 	"parts/safe":    {"parts"},
 	"parts/setup":   {"parts"},
 	"parts/store":   {"parts"},
 	// The content of a print order is kept with the log, so one room composes it.
-	"parts/bench":    {"labels", "parts", "parts/bore", "parts/cutlist", "parts/floor", "parts/place", "parts/rework", "parts/routing", "parts/safe", "parts/setup", "parts/store"},
+	"parts/bench":    {"labels", "parts", "parts/bore", "parts/cutlist", "parts/finish", "parts/floor", "parts/place", "parts/rework", "parts/routing", "parts/safe", "parts/setup", "parts/store"},
 	"parts/shoptest": {"parts", "parts/bench", "parts/cutlist"},
 }
 

@@ -38,11 +38,11 @@ func checkMoisture(percent ...float64) error {
 // The range of a meter with two pins, and how its reading shifts with the
 // wood's temperature: Wood Handbook, ch. 13.
 const (
-	meterLeast     = 4.0
-	pointsPerSpan  = 0.5
-	spanInCelsius  = 10 / 1.8 // 10 °F
-	meterSetAt     = 21.1     // °C, 70 °F: where a meter is calibrated unless its manual says otherwise
-	settledWithin  = 2.0      // points; common practice, no source
+	meterLeast    = 4.0
+	pointsPerSpan = 0.5
+	spanInCelsius = 10 / 1.8 // 10 °F
+	meterSetAt    = 21.1     // °C, 70 °F: where a meter is calibrated unless its manual says otherwise
+	settledWithin = 2.0      // points; common practice, no source
 )
 
 // Corrected is a moisture reading, in percent, put right for wood at another
@@ -61,4 +61,5 @@ func Corrected(reading, celsius float64) (float64, error) {
 // Settled reports whether wood of this moisture is near enough to what this
 // air brings it to, within two points (common practice, no source).
 func (a Air) Settled(moisture float64) bool {
+	return math.Abs(moisture-a.Moisture()) <= settledWithin
 }

@@ -86,6 +86,11 @@ func (b *Bench) tell(ctx context.Context, p Piece, events []parts.Event) ([]Mome
 	if err != nil {
 		return nil, nil, err
 	}
+	if slices.ContainsFunc(events, func(e parts.Event) bool { return e.Kind == parts.Rerouted }) {
+		if p.View.Routings, err = b.routings(ctx); err != nil { // the steps it followed before too
+			return nil, nil, err
+		}
+	}
 	var moments []Moment
 	var last *parts.Event
 	var before time.Time
@@ -113,8 +118,8 @@ func (b *Bench) tell(ctx context.Context, p Piece, events []parts.Event) ([]Mome
 		moments = append(moments, m)
 		switch e.Kind {
 		case parts.Printed, parts.LabelWaits:
-		case parts.Listed, parts.Reverted:
-			last = nil
+		case parts.Listed, parts.Reverted, parts.Fitted, parts.Freed:
+			last = nil // of a fitted part the assembly's page takes it back
 		default:
 			last = &events[i]
 		}
@@ -177,6 +182,9 @@ func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 	case parts.Replaced:
 		return "%s takes its place after all", []any{d.Other}
 	case parts.Scrapped:
+		if d.Spare {
+			return "Scrapped: a spare made up for it", nil
+		}
 		if d.Other == "" {
 			return "Scrapped; nothing takes its place", nil
 		}

@@ -201,7 +201,7 @@ func givenUp(there []*thing, r bench.Request) []*thing {
 			others = append(others, o)
 		}
 	}
-	if r.Instead == "spare" {
+	if r.Instead != "remake" {
 		return append(spares, others...)[:r.Count]
 	}
 	return append(others, spares...)[:r.Count]

@@ -102,7 +102,7 @@ func (t *thing) repairOf(f parts.Defect, r bench.Request) (steps []parts.Step, a
 	if f.Again == parts.LastAgain && at >= 0 {
 		over(at)
 	}
-	if f.Again == parts.CoatsAgain {
+	if len(r.Coats) > 0 { // of any defect that went through the coats
 		for _, n := range slices.Compact(slices.Sorted(slices.Values(r.Coats))) {
 			if n > t.next || t.list[n-1].Coat == "" {
 				return nil, 0, "refused coat-unknown"

@@ -35,6 +35,9 @@ func (b *Bench) Offers(ctx context.Context, p Piece, here parts.Station) ([]Offe
 		if err != nil {
 			return nil, err
 		}
+		if _, repair := parts.StepIndex(o.Number); o.State.Mending() && !repair && p.State.Kind != parts.Cart {
+			continue // the repair comes first
+		}
 		offer := Offer{Offer: o, Station: station, Here: pl.station == here}
 		if w, runs := o.State.Waiting(p.View.Now); runs {
 			if len(o.Filled) > 0 {

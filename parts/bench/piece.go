@@ -2,10 +2,12 @@ package bench
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"benchtally/parts"
 	"benchtally/parts/routing"
+	"benchtally/parts/safe"
 )
 
 // Next is the step that comes next, for programs and pages.
@@ -65,6 +67,7 @@ type Piece struct {
 	Spares  []parts.State // of the same line, free to take its place
 	Last    *parts.Event  // what could be taken back; nil for nothing
 	Newer   parts.ID      // what replaced it, at the end of the chain
+	Rough   parts.Length  // of a ticket before its rough cuts: how long its blanks are cut; zero for not known
 	Inside  string        // the name of the assembly it is in
 	Moments []Moment      // its life, newest first
 }
@@ -129,6 +132,12 @@ func (b *Bench) lookTicket(ctx context.Context, p Piece) (Piece, error) {
 				}
 			}
 		}
+	}
+	if p.Next == nil && slices.ContainsFunc(p.View.Group, func(s parts.State) bool { return s.Held != "" && !s.Scrapped }) {
+		p.Stands = "held"
+	}
+	if s := p.State; s.Kind == parts.Ticket && p.Line.Kind == parts.Single && p.Next != nil && p.Next.Step <= 2 {
+		p.Rough = safe.BlankLength(p.Line, r, max(1, p.Line.PerBlank), safe.Usual())
 	}
 	var err error
 	p.Moments, p.Last, err = b.lifeOfTicket(ctx, p)

@@ -43,25 +43,26 @@ type Request struct {
 
 // Answer is what a request led to.
 type Answer struct {
-	Outcome   string         `json:"outcome"` // "recorded", "already" or "parked"
-	Command   string         `json:"command"`
-	Mark      parts.ID       `json:"mark"`
-	Name      string         `json:"name"`
-	Did       string         `json:"did,omitempty"`     // what was recorded: "plane"
-	Station   parts.Station  `json:"station,omitempty"` // where
-	Count     int            `json:"count,omitempty"`   // how many parts it moved
-	At        time.Time      `json:"at,omitzero"`
-	Filled    []string       `json:"filled,omitempty"` // steps before it that nobody recorded
-	State     string         `json:"state,omitempty"`
-	Next      *Next          `json:"next,omitempty"`
-	New       parts.ID       `json:"new,omitempty"`        // the part that takes a scrapped one's place
-	Behind    int            `json:"behind,omitempty"`     // of a ticket: how many stay where they were
-	BehindAt  int            `json:"behind_at,omitempty"`  // number of the step before which they stay
-	Check     string         `json:"check,omitempty"`      // what was to be checked on the first piece, and nobody said it was
-	CheckStep int            `json:"check_step,omitempty"` // number of the step whose setup that is
-	Off       int            `json:"clock_off,omitempty"`  // seconds that the device's clock was off; corrected
-	Problem   *parts.Problem `json:"-"`
-	Repeat    bool           `json:"-"`
+	Outcome   string          `json:"outcome"` // "recorded", "already" or "parked"
+	Command   string          `json:"command"`
+	Mark      parts.ID        `json:"mark"`
+	Name      string          `json:"name"`
+	Kind      parts.EventKind `json:"kind,omitempty"`    // what kind of thing was recorded
+	Did       string          `json:"did,omitempty"`     // what was recorded: "plane"
+	Station   parts.Station   `json:"station,omitempty"` // where
+	Count     int             `json:"count,omitempty"`   // how many parts it moved
+	At        time.Time       `json:"at,omitzero"`
+	Filled    []string        `json:"filled,omitempty"` // steps before it that nobody recorded
+	State     string          `json:"state,omitempty"`
+	Next      *Next           `json:"next,omitempty"`
+	New       parts.ID        `json:"new,omitempty"`        // the part that takes a scrapped one's place
+	Behind    int             `json:"behind,omitempty"`     // of a ticket: how many stay where they were
+	BehindAt  int             `json:"behind_at,omitempty"`  // number of the step before which they stay
+	Check     string          `json:"check,omitempty"`      // what was to be checked on the first piece, and nobody said it was
+	CheckStep int             `json:"check_step,omitempty"` // number of the step whose setup that is
+	Off       int             `json:"clock_off,omitempty"`  // seconds that the device's clock was off; corrected
+	Problem   *parts.Problem  `json:"-"`
+	Repeat    bool            `json:"-"`
 }
 
 // clockSlack is how far a device's clock may be off before it is corrected.
@@ -188,7 +189,7 @@ func answering(c store.Command, v parts.View, events []parts.Event) func(map[par
 			return a
 		}
 		e := events[0]
-		a.At, a.Station, a.Off = e.At, e.Station, e.Detail.ClockOff
+		a.Kind, a.At, a.Station, a.Off = e.Kind, e.At, e.Station, e.Detail.ClockOff
 		if v.Subject.Kind.Counts() {
 			a.Count = counted(events, e.Kind)
 			s = after[e.Part]

@@ -116,7 +116,7 @@ func checkAdditives(m Mix) *parts.Problem {
 		sum += a.Percent
 	}
 	if sum > mostAdditive {
-		return invalid(CodeAdditive, "What is added to %s comes to %s %%.", m.Name, sum.String()).Next("At most 100 % can be added: what there is more of is the base.")
+		return invalid(CodeAdditive, "What is added to %s comes to %s %%.", m.Name, sum.String()).Next("At most 100 %% can be added: what there is more of is the base.")
 	}
 	return nil
 }

@@ -2,6 +2,7 @@ package finish
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 
 	"benchtally/parts"
@@ -33,19 +34,19 @@ func StillToCoat(shop Shop, coat string) []ToDo {
 	type key struct {
 		line, steps int64
 		step        int
-		repair      string // its name, in a repair
+		repair      string // its name and faces, in a repair
 	}
 	found := map[key]*ToDo{}
 	var order []key
 	for _, s := range shop.States {
-		if s.Scrapped || s.In != "" || s.Kind.Counts() || s.Finished && !s.Mending() {
+		if !byItself(s) {
 			continue
 		}
 		steps := shop.Routings[s.Steps].Steps
 		for _, c := range comingCoats(steps, s, coat) {
 			k := key{line: s.Line, steps: s.Steps, step: c.index}
 			if c.repair {
-				k.repair = c.step.Name
+				k.repair = fmt.Sprint(c.step.Name, c.step.Coats)
 			}
 			if found[k] == nil {
 				found[k] = shop.toDo(s, steps, c)
@@ -65,7 +66,13 @@ func StillToCoat(shop Shop, coat string) []ToDo {
 	return out
 }
 
-// coming is a step that coats.
+// byItself reports whether a piece still goes through steps of its own.
+// Tickets and carts stand for pieces that are counted already.
+func byItself(s parts.State) bool {
+	return !s.Scrapped && s.In == "" && !s.Kind.Counts() && (!s.Finished || s.Mending())
+}
+
+// comingCoat is a step that coats, still to come.
 type comingCoat struct {
 	step   parts.Step
 	index  int
@@ -99,6 +106,7 @@ func (shop Shop) toDo(s parts.State, steps []parts.Step, c comingCoat) *ToDo {
 			t.N, t.Of = sides[0].N, sides[0].Of
 		}
 	}
+	// An area that is not known counts as none: the list says so beside it.
 	each, known := shop.areaOf(l, c.step.Coat, c.step.Coats, deepest)
 	t.Unknown = !known
 	if known {

@@ -101,8 +101,13 @@ func Count(shop Shop) Board {
 }
 
 func countJob(shop Shop, job parts.Job, states []parts.State) JobBoard {
-	c := counter{shop: shop, groups: map[groupKey]*Group{}, waits: map[waitKey]*Wait{}}
+	c := counter{shop: shop, spares: map[int64]int{}, groups: map[groupKey]*Group{}, waits: map[waitKey]*Wait{}}
 	out := JobBoard{Job: job}
+	for _, s := range states {
+		if s.Spare && !s.Scrapped && s.Held == "" && s.Doubt == "" {
+			c.spares[s.Line]++
+		}
+	}
 	for _, s := range states {
 		line := shop.Lines[s.Line]
 		mention := Mention{Mark: s.Part, Name: parts.PieceName(line, s)}
@@ -113,6 +118,9 @@ func countJob(shop Shop, job parts.Job, states []parts.State) JobBoard {
 			mention.Other = s.ReplacedBy
 			switch {
 			case s.Short():
+				if c.spares[s.Line] > 0 {
+					mention.Note = "a spare is free"
+				}
 				out.Short = append(out.Short, mention)
 			case s.ReplacedBy != "":
 				out.Remade = append(out.Remade, mention)
@@ -166,6 +174,7 @@ type waitKey struct {
 
 type counter struct {
 	shop   Shop
+	spares map[int64]int // free ones, by line
 	groups map[groupKey]*Group
 	order  []groupKey
 	waits  map[waitKey]*Wait

@@ -31,7 +31,7 @@ func Catalogue() []parts.Defect {
 			Steps: []parts.Step{{Name: "plug sets", Clock: parts.Setting, Minutes: plugMinutes}}},
 		{Key: "tear-out", Name: "Tear-out", Limit: 2, Steps: []parts.Step{sand("sand the tear-out away")}},
 		{Key: "dent", Name: "Dent", Limit: 3, Steps: []parts.Step{sand("steam the dent"),
-			{Name: "dry", Clock: parts.Resting, Minutes: dentMinutes}, sand("sand it level")}},
+			{Name: "dry", Clock: parts.Drying, Minutes: dentMinutes}, sand("sand it level")}},
 		{Key: "cut-short", Name: "Cut short", Remake: true},
 		{Key: "squeeze-out", Name: "Glue squeeze-out", Steps: []parts.Step{sand("scrape the glue off and sand")}},
 		{Key: "drip-or-sag", Name: "Drip or sag", Again: parts.CoatsAgain, Limit: 2, Steps: sandBack},

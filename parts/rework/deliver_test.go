@@ -84,7 +84,7 @@ func TestAReturn(t *testing.T) {
 	events, err := rework.Return(shop(s), rework.Flaw{Defect: defect("dent"), Spot: "show face", Note: "dropped on the stairs"}, by)
 	require.NoError(t, err)
 	require.Equal(t, parts.Returned, events[0].Kind)
-	assert.Equal(t, []string{"steam the dent", "dry resting 1440 min", "sand it level", "wrap again"}, told(events[0].Detail.Repair))
+	assert.Equal(t, []string{"steam the dent", "dry drying 1440 min", "sand it level", "wrap again"}, told(events[0].Detail.Repair))
 	s = parts.Apply(s, events[0])
 	assert.True(t, s.Delivered.IsZero(), "it is in the shop")
 	_, err = rework.Deliver(shop(parts.State{}, s), by)
@@ -106,7 +106,7 @@ func TestReturnRefuses(t *testing.T) {
 		code   string
 		repair []string
 	}{
-		{"a dent", wrapped("F1", delivered), defect("dent"), "on the stairs", "", []string{"steam the dent", "dry resting 1440 min", "sand it level", "wrap again"}},
+		{"a dent", wrapped("F1", delivered), defect("dent"), "on the stairs", "", []string{"steam the dent", "dry drying 1440 min", "sand it level", "wrap again"}},
 		{"the last step is done again once, not twice", wrapped("F1", delivered), wrap, "torn", "", []string{"wrap again"}},
 		{"a hole in a loose board: bored again and wrapped again", rail(1, 6, delivered), defect("hole-off"), "hinge off", "", []string{"plug sets setting 120 min", "trim flush, bore for the hinges again", "wrap again"}},
 		{"no reason", wrapped("F1", delivered), defect("dent"), " ", "reason-missing", nil},

@@ -143,6 +143,13 @@ func repairOf(v parts.View, f Flaw) (repair []parts.Step, at int, err error) {
 			repair = append(repair, again(steps[at]))
 		}
 	}
+	if f.Defect.Again != parts.CoatsAgain && len(f.Coats) > 0 { // sanded through the coats on the way
+		coats, err := coatsAgain(v, f)
+		if err != nil {
+			return nil, 0, err
+		}
+		repair = append(repair, coats...)
+	}
 	if !s.Delivered.IsZero() && at >= 0 {
 		if last := lastWork(steps); last >= 0 && (f.Defect.Again != parts.LastAgain || last != at) {
 			repair = append(repair, again(steps[last]))
@@ -172,6 +179,7 @@ func coatsAgain(v parts.View, f Flaw) ([]parts.Step, error) {
 		coat := again(steps[i])
 		if len(f.Side) > 0 {
 			coat.Coats = f.Side
+			coat.Name += ", " + sideWords(f.Side)
 		}
 		out = append(out, coat)
 		for i++; i < len(steps) && steps[i].Wait(); i++ {
@@ -179,6 +187,15 @@ func coatsAgain(v parts.View, f Flaw) ([]parts.Step, error) {
 		}
 	}
 	return out, nil
+}
+
+// sideWords names the faces that a coat is repeated on.
+func sideWords(side []parts.Face) string {
+	var names []string
+	for _, f := range side {
+		names = append(names, string(f))
+	}
+	return strings.Join(names, " and ")
 }
 
 // again is a step done over. It has to be recorded: nobody would guess it.

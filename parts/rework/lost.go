@@ -25,7 +25,7 @@ func Lost(v parts.View, number, count int, instead Instead, fresh func() parts.I
 	if err := losable(v, number, instead, reason); err != nil {
 		return nil, err
 	}
-	lost, spares := standingAt(v, number, instead == UseSpares)
+	lost, spares := standingAt(v, number, instead != MakeNew)
 	if count < 1 || count > len(lost) {
 		return nil, parts.Problemf(parts.Refused, "count", "The count says %d, and %d of them stand there.", count, len(lost)).
 			Next("Lower the count.").Fact("most", len(lost))
@@ -37,7 +37,7 @@ func Lost(v parts.View, number, count int, instead Instead, fresh func() parts.I
 		if p := v.Late(s, by.At); p != nil {
 			return nil, p
 		}
-		d := parts.Detail{Note: reason, Ticket: v.Subject.Part}
+		d := parts.Detail{Note: reason, Ticket: v.Subject.Part, Spare: s.Spare && instead != MakeNew}
 		var place []parts.Event
 		switch {
 		case instead == MakeNew:

@@ -116,13 +116,13 @@ func TestEveryReadyMadeDefectIsRepairedInFull(t *testing.T) {
 	}{
 		{"a hole off", stile(1), "hole-off", nil, nil, parts.Plugged, 7, []string{"plug sets setting 120 min", "trim flush, bore again"}, 2 * time.Hour},
 		{"tear-out", stile(1), "tear-out", nil, nil, parts.Flawed, 7, []string{"sand the tear-out away"}, 0},
-		{"a dent in a finished frame", front(frWrap, fit), "dent", nil, nil, parts.Flawed, frTop2, []string{"steam the dent", "dry resting 1440 min", "sand it level"}, 0},
+		{"a dent in a finished frame", front(frWrap, fit), "dent", nil, nil, parts.Flawed, frTop2, []string{"steam the dent", "dry drying 1440 min", "sand it level"}, 0},
 		{"squeeze-out", front(frSand, fit), "squeeze-out", nil, nil, parts.Flawed, 1, []string{"scrape the glue off and sand"}, 0},
 		{"a sag in the last coat", front(frWrap, fit), "drip-or-sag", []int{coatOf["top 2"]}, nil, parts.Flawed, frTop2,
 			[]string{"sand back", "topcoat, second coat again" + all, "dry drying 1440 min"}, 0},
 		{"a drip, to be covered by the coat that comes", front(frTop2, fit), "drip-or-sag", nil, nil, parts.Flawed, frTop1, []string{"sand back"}, 0},
 		{"a blotch: both stains on one side", front(frTop1, fit), "blotch", []int{coatOf["stain 1"], coatOf["stain 2"]}, bothFaces, parts.Flawed, frStain2,
-			[]string{"sand back", "stain, first coat again, show face, back", "dry drying 720 min", "stain, second coat again, show face, back", "dry drying 720 min"}, 0},
+			[]string{"sand back", "stain, first coat again, show face and back, show face, back", "dry drying 720 min", "stain, second coat again, show face and back, show face, back", "dry drying 720 min"}, 0},
 		{"sanded through: named twice and the wrong way round", front(frTop2, fit), "sanded-through", []int{coatOf["top 1"], coatOf["stain 2"], coatOf["top 1"]}, nil, parts.Flawed, frTop1,
 			[]string{"sand back", "stain, second coat again" + all, "dry drying 720 min", "topcoat, first coat again" + all, "dry drying 240 min"}, 0},
 	}

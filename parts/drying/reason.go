@@ -1,0 +1,97 @@
+package drying
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+)
+
+// Reason is why something takes longer than its data sheet says: a stretch
+// of measured air, or the air that is expected.
+type Reason struct {
+	Cause   Cause
+	Since   time.Time     // the first moment of it
+	Until   time.Time     // the last; zero for the air ahead
+	Took    time.Duration // how long it was so in all; an hour for the air ahead
+	Counted time.Duration // what that counted as
+	Lowest  float64       // °C: the product's lowest temperature
+}
+
+// worthSaying is the least loss that is a reason.
+const worthSaying = 10 * time.Minute
+
+// slowestHour is what an hour counts as at the lower bound of the estimate.
+const slowestHour = time.Duration(Slowest) * time.Hour / time.Duration(Sheet)
+
+// measured gives what the readings of a wait cost, the greatest loss first.
+func (g *Gauge) measured(r run) []Reason {
+	lost := r.after.minus(r.before)
+	var out []Reason
+	for i, cause := range causes {
+		took, got := time.Duration(lost.took[i])*time.Millisecond, time.Duration(lost.got[i])
+		if took-got < worthSaying {
+			continue
+		}
+		slow := func(s sum) int64 { return s.took[i] }
+		// The first and last slow millisecond are found like the ready time.
+		out = append(out, Reason{Cause: cause, Took: took, Counted: got,
+			Since: moment(g.reached(r.track, slow(r.before)+1, slow) - 1),
+			Until: moment(g.reached(r.track, slow(r.after), slow))})
+	}
+	slices.SortStableFunc(out, func(a, b Reason) int { return cmp.Compare(b.Took-b.Counted, a.Took-a.Counted) })
+	return out
+}
+
+// aheadReason says that the air to come slows down what is not ready yet.
+func aheadReason(r run, lowest float64) (Reason, bool) {
+	if r.done || r.ahead.cause < 0 {
+		return Reason{}, false
+	}
+	return Reason{Cause: causes[r.ahead.cause], Since: moment(r.until), Took: time.Hour, Lowest: lowest,
+		Counted: time.Duration(int64(r.ahead.rate) * time.Hour.Milliseconds())}, true
+}
+
+// Ahead reports whether the reason is the air that is expected.
+func (r Reason) Ahead() bool { return r.Until.IsZero() }
+
+// Say is the reason as a format and its values: times and waits, which the
+// page writes in the shop's zone.
+func (r Reason) Say() (format string, args []any) {
+	took, counted := r.Took.Round(time.Minute), r.Counted.Round(time.Minute)
+	if r.Ahead() {
+		switch r.Cause {
+		case TooCold:
+			return "It is colder than %s: nothing happens until it is warmer. Warm the room and the parts.", []any{degrees(r.Lowest)}
+		case Damp:
+			say := "The air is damp: an hour counts as %s."
+			if r.Counted <= slowestHour {
+				say = "The air is so damp that an hour counts as %s or less: check by touch, and air the room."
+			}
+			return say, []any{counted}
+		}
+		return "It is cold: an hour counts as %s.", []any{counted}
+	}
+	span := []any{r.Since, r.Until}
+	switch r.Cause {
+	case TooCold:
+		return "Between %s and %s it was colder than %s: %s did not count.", append(span, degrees(r.Lowest), took)
+	case Damp:
+		return "Between %s and %s the air was damp: %s counted as %s.", append(span, took, counted)
+	}
+	return "Between %s and %s it was cold: %s counted as %s.", append(span, took, counted)
+}
+
+// Short is the reason in a few words, for a list: "cold: %s counted as %s".
+func (r Reason) Short() (format string, args []any) {
+	if r.Cause == TooCold && r.Ahead() {
+		return "too cold: stands still", nil
+	}
+	return "%s: %s counted as %s", []any{string(r.Cause), r.Took.Round(time.Minute), r.Counted.Round(time.Minute)}
+}
+
+// Text is the sentence in English, times in UTC.
+func (r Reason) Text() string {
+	format, args := r.Say()
+	return fmt.Sprintf(format, args...)
+}

@@ -1,0 +1,121 @@
+// The four ways to work with the page: step by step, onto a cart, dry fit, and
+// clamps on. Each says what a read mark leads to.
+import {say} from './words.js';
+import * as show from './show.js';
+import {shop, look as lookAt} from './shop.js';
+import * as signal from './signal.js';
+
+// fit and load are what was gathered so far.
+export const fit = {frame: null, parts: []};
+export const load = {cart: null};
+
+// clear forgets what was gathered.
+export function clear() {
+  Object.assign(fit, {frame: null, parts: []});
+  load.cart = null;
+}
+
+// offered gives the buttons for what can be recorded of a piece, the best
+// first: only that one is large.
+export function offered(look, record) {
+  if (look.unseen) {
+    return [show.button(say('record'), say('record_unseen'), 'main', () => record({do: 'scan', mark: look.mark, station: shop.station?.key, single: true}, look.name))];
+  }
+  return look.offers.flatMap((o, i) => [
+    !i && o.check ? show.button(say('is_good'), say('first_piece', {text: o.check}), 'check', () => record({do: 'check', mark: look.mark, step: o.step, station: o.station}, look.name)) : '',
+    o.overrule
+      ? show.button(`${o.overrule}: ${o.name}`, say('early', {time: o.until}), 'early', () => record({...asked(look, o), override: true, reason: o.overrule}, o.name))
+      : show.button(o.name, say('tap_done', {place: o.place}), i ? 'quiet' : 'main', () => record(asked(look, o), o.name)),
+  ]);
+}
+
+// asked is the deed of an offer, with the count that stands on the page.
+function asked(look, o) {
+  const deed = {do: 'scan', mark: look.mark, station: o.station, step: o.step};
+  if (look.counts) deed[o.blanks > 1 ? 'blanks' : 'count'] = show.counted();
+  return deed;
+}
+
+// pieceCard shows a piece with what can be recorded of it.
+export function pieceCard(look, record) {
+  const o = look.offers[0];
+  const each = o?.blanks || 1;
+  const count = look.counts && o ? show.count(Math.ceil(o.most / each), Math.ceil(o.due / each), each) : '';
+  const filled = o?.filled.length ? say('filled', {list: o.filled.join(', ')}) : '';
+  const none = !o && !look.unseen ? say('nothing') : '';
+  show.put([...show.piece(look), filled && show.el('p', {class: 'note'}, filled),
+    none && show.el('p', {class: 'say'}, none), look.unseen ? '' : show.more(look.mark)], [count, ...offered(look, record)]);
+}
+
+// fitRead gathers a dry fit: the frame first, then what lies on the bench.
+export async function fitRead(mark, record) {
+  if (fit.frame && mark !== fit.frame.mark) {
+    if (!fit.parts.includes(mark)) fit.parts.push(mark);
+    signal.show('seen', String(fit.parts.length), mark);
+    return fitCard(record);
+  }
+  const frame = await frameOf(mark);
+  if (!frame) return;
+  Object.assign(fit, {frame, parts: []});
+  signal.hint();
+  fitCard(record);
+}
+
+// fitCard shows what was gathered.
+export function fitCard(record) {
+  if (!fit.frame) return show.put([show.el('p', {class: 'say'}, say('fit_frame'))], []);
+  const list = fit.parts.map(mark => show.el('li', {}, show.el('button', {type: 'button', 'aria-label': say('drop', {mark}), onclick: () => {
+    fit.parts = fit.parts.filter(m => m !== mark);
+    fitCard(record);
+  }}, mark + ' ✕')));
+  const words = fit.parts.length ? say('fitted_n', {n: fit.parts.length}) : say('fitted');
+  show.put([...show.piece(fit.frame), show.el('p', {class: 'say'}, say('fit_parts')), show.el('ul', {class: 'bench'}, ...list)],
+    [show.button(words, say('tap_fit'), 'main', () => record({do: 'fit', mark: fit.frame.mark, station: shop.station?.key, parts: fit.parts.length ? fit.parts : null}, fit.frame.name))]);
+}
+
+// frameOf looks at the mark of a frame; null, and a refusal shown, for what is
+// none. Without a network the server is left to judge.
+async function frameOf(mark) {
+  const {look, answer, away} = await lookAt(mark);
+  if (answer) signal.show('bad', say('not_yet'), mark, answer.say, answer.do);
+  else if (!away && look.kind !== 'assembly') signal.show('bad', say('no_frame'), mark, say('no_frame_say', {name: look.name}), say('no_frame_do'));
+  else return look;
+  return null;
+}
+
+// clampsRead: one reading of a frame, and the clamps are on.
+export async function clampsRead(mark, record, hands) {
+  const deed = {do: 'clamps', mark, station: shop.station?.key};
+  if (hands) return record(deed, mark);
+  const frame = await frameOf(mark);
+  if (!frame) return;
+  signal.hint();
+  show.put(show.piece(frame), [show.button(say('clamps_on'), say('tap_clamps'), 'main', () => record({...deed, mark: frame.mark}, frame.name))]);
+}
+
+// loadRead: the cart first, then what is put on it.
+export async function loadRead(mark, record, hands) {
+  const known = load.cart && mark !== load.cart.mark;
+  if (known && hands) return record({do: 'load', mark, cart: load.cart.mark, single: true}, mark);
+  const {look, answer, away} = await lookAt(mark);
+  if (answer) return signal.show('bad', say('not_yet'), mark, answer.say, answer.do);
+  if (known && look.kind !== 'cart') {
+    signal.hint();
+    return loadCard(look, record);
+  }
+  if (look.kind !== 'cart' && !away) return signal.show('bad', say('no_cart'), mark, say('no_cart_say', {name: look.name}), say('no_cart_do'));
+  load.cart = look;
+  signal.hint();
+  loadCard(null, record);
+}
+
+// loadCard shows the cart, or a piece that may be put on it.
+export function loadCard(look, record) {
+  const cart = load.cart;
+  if (!cart) return show.put([show.el('p', {class: 'say'}, say('load_cart'))], []);
+  const other = show.button(say('load_other'), '', 'quiet', () => { load.cart = null; loadCard(null, record); });
+  if (!look) return show.put([...show.piece(cart), show.el('p', {class: 'say'}, say('load_parts', {name: cart.name}))], [other]);
+  const deed = () => ({do: 'load', mark: look.mark, cart: cart.mark, ...look.counts && {count: show.counted()}});
+  show.put(show.piece(look), [look.counts ? show.count(look.count, look.count) : '',
+    show.button(say('load_on', {name: cart.name}), '', 'main', () => record(deed(), look.name)), other]);
+}

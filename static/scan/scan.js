@@ -1,0 +1,329 @@
+// The page for the people on the floor: joins what was read to what is done.
+import {say, clock} from './words.js';
+import {readCode} from './mark.js';
+import {$} from './show.js';
+import {shop} from './shop.js';
+import * as box from './box.js';
+import * as camera from './camera.js';
+import * as deeds from './deeds.js';
+import * as keys from './keys.js';
+import * as modes from './modes.js';
+import * as picture from './shop.js';
+import * as reader from './reader.js';
+import * as show from './show.js';
+import * as signal from './signal.js';
+
+const same = 3_000;       // ms in which the same label is one reading
+const unread = 10_000;    // ms without a reading until other ways are offered
+const memory = 4 * 3600_000; // ms that a piece counts as recorded here
+
+const page = {mode: 'work', hands: localStorage.getItem('scan-hands') === '1', last: null, here: new Map(), lastText: '', lastSeen: 0, began: 0, quiet: 0};
+
+// ---- what was read
+
+// took takes a text from any of the ways in.
+async function took(text, how, began = performance.now()) {
+  waitForReading();
+  const found = readCode(text);
+  const key = found.mark || found.place || text;
+  const now = performance.now();
+  const again = key === page.lastText && now - page.lastSeen < same && (how === 'camera' || how === 'keys');
+  page.lastText = key;
+  if (!again || how === 'camera') page.lastSeen = now; // a label that stays in view stays one reading
+  if (again) return;
+  page.began = began;
+  if (found.why) {
+    signal.show('bad', say(found.why), found.text, say(found.why + '_say', found), say(found.why + '_do', found));
+  } else if (found.place) {
+    await place(found.place);
+  } else {
+    await read(found.mark);
+  }
+}
+
+// read takes a mark, as the way to work says.
+async function read(mark) {
+  switch (page.mode) {
+    case 'fit': return modes.fitRead(mark, record);
+    case 'clamps': return modes.clampsRead(mark, record, page.hands);
+    case 'load': return modes.loadRead(mark, record, page.hands);
+  }
+  if (!page.hands) return look(mark);
+  if (!shop.station) return signal.show('bad', say('where'), mark, say('where_say'), say('where_do'));
+  const deed = {do: 'scan', mark, station: shop.station.key, single: true};
+  if (recordedHere(mark)) return counted(deed);
+  return record(deed, mark);
+}
+
+// look shows a mark with what can be recorded of it.
+async function look(mark) {
+  const got = await picture.look(mark);
+  if (got.answer) return signal.show('bad', say('not_yet'), mark, got.answer.say, got.answer.do);
+  signal.hint();
+  modes.pieceCard(got.look, record);
+}
+
+// recordedHere reports whether this phone recorded a piece at this station
+// already: without it, a pile that is turned over would be counted twice.
+function recordedHere(mark) {
+  const now = Date.now();
+  for (const [key, at] of page.here) if (now - at > memory) page.here.delete(key);
+  return page.here.has(mark + ' ' + shop.station?.key);
+}
+
+function counted(deed) {
+  signal.show('seen', say('counted'), deed.mark);
+  show.put([show.el('h2', {}, deed.mark), show.el('p', {class: 'say'}, say('counted_say')), show.more(deed.mark)],
+    [show.button(say('again'), '', 'quiet', () => record(deed, deed.mark))]);
+}
+
+async function place(key) {
+  const row = [...$('place').options].find(o => o.value === key);
+  const known = await picture.setPlace(key, row && {key, name: row.text, caution: ''});
+  page.here.clear();
+  if (known) signal.show('seen', say('place'), shop.station?.name || '', shop.fresh ? '' : say('place_kept'));
+  else signal.show('bad', say('no_place'), key, say('no_place_say', {text: key}), say('where_do'));
+}
+
+// ---- what is recorded
+
+// record keeps a deed, sends it, and shows what came of it.
+async function record(what, label) {
+  const key = what.mark + ' ' + shop.station?.key;
+  if (what.do === 'scan' && what.single) page.here.set(key, Date.now()); // before the next picture is read
+  show.put([], []);
+  const began = page.began;
+  const {deed, answer, status} = await deeds.record(what, label);
+  measured(began);
+  if (answer && status >= 400) page.here.delete(key);
+  if (what.do !== 'check' && !(answer && status >= 400)) lastIs(deed, answer);
+  if (!answer) return kept(deed);
+  shown(deed, answer, status);
+  picture.refresh();
+}
+
+// measured notes how long an answer took from its picture on, for those who
+// look into the browser's tools. A day of scans does not pile up.
+function measured(began) {
+  if (performance.getEntriesByName('answered').length > 999) performance.clearMeasures('answered');
+  performance.measure('answered', {start: began});
+}
+
+function kept(deed) {
+  signal.show('kept', say('kept'), deed.label || deed.mark, say('kept_say'));
+  again();
+}
+
+// shown shows an answer.
+function shown(deed, a, status) {
+  if (status >= 400) return refused(deed, a);
+  if (a.outcome === 'parked') return signal.show('bad', say('late'), deed.mark, a.say, a.do);
+  if (a.outcome === 'already') {
+    signal.show('seen', say('already'), deed.mark, a.say);
+    return show.put([...show.problem(a.say, a.do), show.more(deed.mark)], []);
+  }
+  const about = [didOf(deed, a), a.name].filter(Boolean).join(', ');
+  signal.show('good', a.count > 1 ? say('done_many', {n: a.count}) : say('done'), about, a.tally ? show.tally(a.tally) : '');
+  if (deed.do === 'fit') modes.clear();
+  if (deed.do === 'check') return look(deed.mark);
+  if (page.mode !== 'work') return again();
+  show.put(show.result(a, deed), [a.check && show.button(say('was_good'), say('first_piece', {text: a.check}), 'check',
+    () => record({do: 'check', mark: a.mark, step: a.check_step, station: deed.station}, a.name))]);
+}
+
+// didOf is what was recorded, in a word or two.
+const didOf = (deed, a) => deed.do === 'load' ? say('loaded') : deed.do === 'check' ? say('is_good') : a.did;
+
+// refused shows why not, and the one tap that overrules it where a person may
+// judge. A ticket that was read without a touch only lacks its count.
+function refused(deed, a) {
+  if (a.code === 'count-wanted') return deed.do === 'load' ? modes.loadRead(deed.mark, record, false) : look(deed.mark);
+  signal.show('bad', say('not_yet'), deed.label || deed.mark, a.say, a.do);
+  const {id, n, at, by, label, tries, told, ...what} = deed;
+  const anyway = a.overrule && (() => { signal.hide(); record({...what, override: true, reason: a.overrule}, label); });
+  if (anyway) {
+    const key = $('signal-anyway');
+    key.textContent = a.overrule;
+    key.onclick = anyway;
+    key.hidden = false;
+  }
+  show.put([...show.problem(a.say, a.do), show.more(deed.mark)],
+    [anyway && show.button(a.overrule, say('anyway'), 'early', anyway)]);
+}
+
+// later takes answers that nobody waited for.
+async function later(deed, answer, status) {
+  if (page.last?.deed.id === deed.id && status < 400) lastIs(deed, answer);
+  if (status >= 400 && page.last?.deed.id === deed.id) lastIs(null);
+  if (status >= 400) page.here.delete(deed.mark + ' ' + deed.station);
+  if (!shop.fresh) picture.refresh();
+  settle();
+}
+
+// lastIs keeps the last scan in view, with its undo.
+function lastIs(deed, answer) {
+  page.last = deed && {deed, answer};
+  const what = deed && [answer?.count > 1 ? answer.count + ' ×' : '', answer ? didOf(deed, answer) : '', answer?.name || deed.label || deed.mark].filter(Boolean).join(' ');
+  $('last-text').textContent = deed ? `${clock(deed.at || Date.now())} ${what}${answer ? '' : ', ' + say('kept_short')}` : say('last_none');
+  $('undo').hidden = !deed || deed.do === 'undo';
+}
+
+async function undo() {
+  const last = page.last;
+  if (!last) return;
+  $('undo').hidden = true;
+  const {gone, deed, answer, status} = await deeds.undo(last.deed);
+  if (answer && status >= 400) {
+    $('undo').hidden = false;
+    return refused(deed, answer);
+  }
+  page.here.delete(last.deed.mark + ' ' + last.deed.station);
+  signal.show(gone || answer ? 'seen' : 'kept', say('undone'), last.answer?.name || last.deed.mark);
+  lastIs(null);
+  again();
+  picture.refresh();
+  left(await box.count());
+}
+
+// again shows what the way to work asks for next.
+function again() {
+  if (page.mode === 'fit') modes.fitCard(record);
+  else if (page.mode === 'load') modes.loadCard(null, record);
+  else if (page.mode === 'clamps') show.put([show.el('p', {class: 'say'}, say('clamps_frame'))], []);
+  else show.put([], []);
+}
+
+// ---- what is shown all the time
+
+function left(n) {
+  $('waiting').textContent = say('waiting', {n});
+  $('waiting').hidden = !n;
+}
+
+async function settle() {
+  const list = await box.unsettled();
+  $('unsettled').textContent = say('unsettled', {n: list.length});
+  $('unsettled').hidden = !list.length;
+  show.unsettled(list, d => { setMode('work'); look(d.mark); scrollTo(0, 0); }, async d => { await box.settled(d.id); settle(); });
+}
+
+function drawShop() {
+  $('place').value = shop.station?.key || '';
+  $('caution').textContent = shop.station?.caution || '';
+  $('old').hidden = shop.fresh;
+  $('old').textContent = shop.at ? say('connection_gone', {time: clock(shop.at)}) : say('picture_never');
+  deeds.by(shop.who);
+  show.setups(shop);
+}
+
+function setMode(mode) {
+  page.mode = mode;
+  modes.clear();
+  for (const b of document.querySelectorAll('#modes button')) b.setAttribute('aria-pressed', String(b.value === mode));
+  again();
+}
+
+function setHands(on) {
+  page.hands = on;
+  localStorage.setItem('scan-hands', on ? '1' : '0');
+  $('hands').setAttribute('aria-pressed', String(on));
+}
+
+// ---- the ways in
+
+function waitForReading() {
+  clearTimeout(page.quiet);
+  $('hint').hidden = true;
+  if (camera.running()) page.quiet = setTimeout(() => { $('hint').textContent = say('no_read'); $('hint').hidden = false; }, unread);
+}
+
+async function cameraOn() {
+  try {
+    await camera.start($('view'), fromCamera);
+    drawCamera();
+    waitForReading();
+  } catch (err) {
+    cameraFailed(err);
+  }
+}
+
+const fromCamera = (text, began) => { took(text, 'camera', began); };
+
+function cameraFailed(err) {
+  camera.stop($('view'));
+  const reason = {NotAllowedError: 'camera_denied', NotFoundError: 'camera_none', OverconstrainedError: 'camera_none'}[err.name] || 'camera_failed';
+  $('hint').textContent = say(reason, {text: err.name || ''});
+  $('hint').hidden = false;
+  drawCamera();
+}
+
+function drawCamera() {
+  const on = camera.running();
+  $('view').hidden = !on;
+  $('light').hidden = !on || !camera.hasLight();
+  $('camera').querySelector('b').textContent = say(on ? 'camera_stop' : 'camera_start');
+  $('camera').classList.toggle('main', !on);
+  $('camera').dataset.is = on ? 'on' : 'off';
+}
+
+async function photo(e) {
+  const file = e.target.files[0];
+  e.target.value = '';
+  if (!file) return;
+  $('hint').textContent = say('reading');
+  $('hint').hidden = false;
+  const text = await reader.readPhoto(file).catch(() => '');
+  $('hint').hidden = true;
+  if (text) took(text, 'photo');
+  else signal.show('bad', say('photo_empty'), '', say('photo_empty_say'), say('photo_empty_do'));
+}
+
+function waysIn() {
+  const live = camera.possible();
+  $('camera').hidden = !live;
+  $('photo-way').classList.toggle('main', !live); // the best way is the large one
+  $('camera').onclick = () => camera.running() ? (camera.stop($('view')), drawCamera(), waitForReading()) : cameraOn();
+  let lit = false;
+  $('light').onclick = () => { camera.light(lit = !lit).catch(() => {}); $('light').setAttribute('aria-pressed', String(lit)); };
+  camera.follow($('view'), fromCamera, cameraFailed);
+  $('photo').onchange = photo;
+  $('type-way').onclick = () => { $('typed').hidden = !$('typed').hidden; if (!$('typed').hidden) $('typed-mark').focus(); };
+  $('typed').onsubmit = e => {
+    e.preventDefault();
+    const text = $('typed-mark').value;
+    $('typed-mark').value = '';
+    if (text.trim()) took(text, 'typed');
+  };
+  keys.listen($('keys'), text => took(text, 'keys'));
+  if (live) startAllowed();
+}
+
+// startAllowed starts the camera by itself where a person has allowed it before.
+async function startAllowed() {
+  const allowed = await navigator.permissions?.query({name: 'camera'}).then(p => p.state, () => '');
+  if (allowed === 'granted') cameraOn();
+  else drawCamera();
+}
+
+// ---- the beginning
+
+function begin() {
+  waysIn();
+  setHands(page.hands);
+  setMode('work');
+  lastIs(null);
+  $('hands').onclick = () => setHands(!page.hands);
+  $('undo').onclick = undo;
+  $('signal-on').onclick = signal.hide;
+  $('place').onchange = e => place(e.target.value);
+  for (const b of document.querySelectorAll('#modes button')) b.onclick = () => setMode(b.value);
+  $('unsettled').onclick = () => $('settle').scrollIntoView();
+  picture.start(drawShop);
+  deeds.start(later, left);
+  settle();
+  box.count().then(left);
+  navigator.serviceWorker?.register('/sw.js', {scope: '/'}).catch(() => {});
+  document.documentElement.dataset.ready = '1';
+}
+
+begin();

@@ -1,0 +1,94 @@
+// The phone's picture of the shop: where it is set to, and what wants that
+// station. It is kept, so that the page says something without a network, and
+// it says how old it is.
+import * as box from './box.js';
+import {limit} from './post.js';
+
+const every = 20_000; // ms between two looks while the page is seen
+const slow = 4_000;   // ms until a look counts as lost
+
+const kept = JSON.parse(localStorage.getItem('scan-shop') || 'null');
+
+// shop is the picture: station, setups, who; at is when it was taken.
+export const shop = {station: null, setups: [], who: '', at: 0, fresh: false, ...kept};
+
+let shown = () => {};
+
+// ask fetches JSON from the server; null when there is no answer of ours.
+export async function ask(path, body) {
+  try {
+    const res = await fetch(path, {signal: limit(slow), cache: 'no-store',
+      ...body && {method: 'POST', headers: {'Content-Type': 'application/json'}, body: JSON.stringify(body)}});
+    if (res.status >= 500 || !/json/.test(res.headers.get('Content-Type'))) return null;
+    return await res.json();
+  } catch {
+    return null;
+  }
+}
+
+function took(picture, at) {
+  Object.assign(shop, {fresh: !!picture}, picture && {...picture, at});
+  if (picture) localStorage.setItem('scan-shop', JSON.stringify({...shop, fresh: false}));
+  shown(shop);
+}
+
+// start keeps the picture up to date for as long as the page is seen.
+export function start(show) {
+  shown = show;
+  shown(shop);
+  setInterval(() => { if (!document.hidden) refresh(); }, every);
+  document.addEventListener('visibilitychange', () => { if (!document.hidden) refresh(); });
+  addEventListener('online', refresh);
+  return refresh();
+}
+
+// refresh takes a new picture. A station that the server does not know of yet
+// is told first.
+export async function refresh() {
+  const untold = localStorage.getItem('scan-place');
+  if (untold !== null) return setPlace(untold, shop.station);
+  const picture = await ask('/scan/shop');
+  took(picture?.setups ? picture : null, Date.now());
+}
+
+// setPlace sets the phone to a station. Without a network it holds on the
+// phone, and the server is told later. It gives false for one that is unknown.
+export async function setPlace(key, row) {
+  const picture = await ask('/scan/place', {station: key});
+  if (picture?.setups) {
+    localStorage.removeItem('scan-place');
+    took(picture, Date.now());
+    return true;
+  }
+  if (picture || key && !row) { // it said no, or it is none of the list
+    localStorage.removeItem('scan-place');
+    return false;
+  }
+  localStorage.setItem('scan-place', key);
+  Object.assign(shop, {station: row || null, setups: []});
+  took(null);
+  return true;
+}
+
+// look gives what is known of a mark: {look}, a refusal as {answer}, or what
+// the phone knows by itself, with away set.
+export async function look(mark) {
+  const got = await ask(`/scan/look?mark=${encodeURIComponent(mark)}&station=${encodeURIComponent(shop.station?.key || '')}`);
+  if (got?.offers) {
+    if (got.counts) await box.know({...got, mark}); // one piece needs no picture
+    return {look: got};
+  }
+  if (got) return {answer: got};
+  return {look: await box.known(mark) || listed(mark) || {mark, name: mark, kind: 'part', offers: [], unseen: true}, away: true};
+}
+
+// listed finds a mark in the setups of the station.
+function listed(mark) {
+  for (const u of shop.setups) {
+    const g = u.here.find(h => h.mark === mark);
+    if (!g || g.count < 2) continue;
+    const offer = {name: u.step, station: shop.station.key, place: shop.station.name, here: true, due: g.count, most: g.count, filled: []};
+    return {mark, name: g.name, kind: 'ticket', count: g.count, counts: true, offers: [offer]};
+  }
+  return null;
+}

@@ -1,0 +1,109 @@
+// Draws what the page shows. It decides nothing: each function gets what is to
+// be shown and what a tap leads to.
+import {say, clock} from './words.js';
+
+export const $ = id => document.getElementById(id);
+
+// el makes an element; what begins with "on" is what a tap does.
+export function el(name, props = {}, ...inside) {
+  const e = document.createElement(name);
+  for (const [key, value] of Object.entries(props)) {
+    if (key.startsWith('on')) e.addEventListener(key.slice(2), value);
+    else if (value === true) e.setAttribute(key, '');
+    else if (value !== false && value != null) e.setAttribute(key, value);
+  }
+  e.append(...inside.filter(i => i != null && i !== ''));
+  return e;
+}
+
+const line = (text, kind) => text ? el('p', {class: kind}, text) : '';
+
+// button is something to press, with its large words and what they mean.
+export function button(words, about, kind, tap) {
+  return el('button', {type: 'button', class: kind, onclick: tap}, el('b', {}, words), about ? el('span', {}, about) : '');
+}
+
+// put shows what a scan led to: the card, and below it, at the thumb, what can
+// be pressed.
+export function put(card, buttons) {
+  $('card').replaceChildren(...card.filter(Boolean));
+  $('card').hidden = !card.length;
+  $('act').replaceChildren(...buttons.filter(Boolean));
+  if (card.length) $('card').scrollIntoView({block: 'nearest'});
+}
+
+// piece is the head of a card.
+export function piece(look) {
+  const stands = look.stands ? say('stands_' + look.stands) + (look.until && look.shape === 'waiting' ? ' ' + say('until', {time: look.until}) : '') : '';
+  return [
+    el('p', {class: 'kind'}, say(look.kind || 'part'), ' · ', el('b', {class: 'mark'}, look.mark)),
+    el('h2', {}, (look.counts ? look.count + ' × ' : '') + look.name),
+    line(look.size, 'size'),
+    stands && el('p', {class: 'tag ' + look.shape}, stands),
+    line(look.why), look.inside && line(say('inside', {name: look.inside})), look.newer && line(say('newer', {mark: look.newer})),
+    ...(look.kit || []).map(k => line(`${k.name}: ${k.ready} / ${k.need}`, k.ready < k.need ? 'short' : '')),
+  ];
+}
+
+// count is how many, with a large key on each side.
+export function count(most, due, each) {
+  const field = el('input', {type: 'number', id: 'count', inputmode: 'numeric', min: 1, max: most, value: due, 'aria-label': say('how_many')});
+  const by = step => () => { field.value = Math.min(most, Math.max(1, (parseInt(field.value, 10) || 0) + step)); };
+  return el('div', {class: 'count'},
+    el('button', {type: 'button', 'aria-label': say('less'), onclick: by(-1)}, '−'), field,
+    el('button', {type: 'button', 'aria-label': say('more'), onclick: by(1)}, '+'),
+    el('span', {}, each > 1 ? say('blanks_of', {n: each}) : say('of', {n: most})));
+}
+
+// counted is what the count stands at.
+export const counted = () => Math.max(1, parseInt($('count')?.value, 10) || 1);
+
+// more leads to the piece's own page, for what goes wrong.
+export const more = mark => el('a', {class: 'more', href: '/P/' + mark}, say('open_page'));
+
+// result is what was recorded, and how far its line is.
+export function result(a, deed) {
+  return [
+    el('h2', {class: 'good'}, (a.count > 1 ? a.count + ' × ' : '') + [a.did, a.name].filter(Boolean).join(', ')),
+    a.tally && el('p', {class: 'tally'}, tally(a.tally)),
+    a.next && line(say(a.from ? 'next_from' : 'next', {name: a.next, time: a.from})),
+    a.filled?.length && line(say('filled_did', {list: a.filled.join(', ')}), 'note'),
+    a.behind && line(say('behind', {n: a.behind}), 'note'),
+    a.clock_off && line(say('clock_off', {text: a.clock_off}), 'note'),
+    more(a.mark || deed.mark),
+  ];
+}
+
+// tally is how far a line is, in a sentence.
+export function tally(t) {
+  const rest = [t.here ? say('tally_here', {n: t.here}) : '', ...t.away.map(g => say('tally_away', {n: g.count, where: wherever(g.where)}))];
+  return [say('tally', {done: t.done, n: t.of}), ...rest.filter(Boolean)].join('; ');
+}
+
+// wherever is a place, or a state in this language's words.
+function wherever(where) {
+  const word = say('stands_' + where);
+  return word.startsWith('stands_') ? where : word;
+}
+
+// problem is a refusal with the one thing to do.
+export const problem = (what, act) => [el('p', {class: 'say'}, what), line(act, 'do')];
+
+// setups are what wants this station, as long as nothing was scanned.
+export function setups(shop) {
+  $('setups').replaceChildren(...(shop?.setups || []).map(u => el('li', {},
+    el('b', {}, u.step + (u.size ? ': ' + u.size : '')),
+    el('span', {}, [u.ready && say('setup_now', {n: u.ready}), ...u.coming.map(g => say('setup_later_at', {n: g.count, where: g.where}))].filter(Boolean).join(', ')))));
+}
+
+// unsettled lists what the server refused later, each until a person has
+// settled it.
+export function unsettled(list, open, drop) {
+  $('settle').hidden = !list.length;
+  $('settle-list').replaceChildren(...list.map(d => el('li', {},
+    el('p', {}, el('b', {class: 'mark'}, d.mark || ''), d.label && d.label !== d.mark ? ' ' + d.label : '', ' · ', say('settle_at', {time: clock(d.at)})),
+    ...problem(d.answer.say || '', d.answer.do),
+    el('div', {class: 'pair'},
+      button(say('settle_open'), '', '', () => open(d)),
+      button(say('settle_done'), '', 'quiet', () => drop(d))))));
+}
