@@ -30,9 +30,10 @@ const (
 
 // face is one weight of the typeface.
 type face struct {
-	style  string // as the PDF library calls it
-	file   []byte
-	widths func() *[1 << 16]int16
+	style    string // as the PDF library calls it
+	file     []byte
+	widths   func() *[1 << 16]int16
+	outlines func() *glyphs
 }
 
 var (
@@ -43,7 +44,7 @@ var (
 // newFace is a face whose widths are read when they are first needed.
 func newFace(style string, file []byte) *face {
 	widths := sync.OnceValue(func() *[1 << 16]int16 { return readWidths(file) })
-	return &face{style: style, file: file, widths: widths}
+	return &face{style: style, file: file, widths: widths, outlines: glyphsOnce(file)}
 }
 
 // bytes gives a copy of the font: the PDF library writes into what it is
@@ -84,11 +85,7 @@ func clean(s string) string {
 // from the tables of a TrueType font; -1 for those without a shape.
 func readWidths(file []byte) *[1 << 16]int16 {
 	at := func(pos int) int { return int(binary.BigEndian.Uint16(file[pos:])) }
-	tables := map[string]int{}
-	for i := range at(4) {
-		entry := file[12+16*i:]
-		tables[string(entry[:4])] = int(binary.BigEndian.Uint32(entry[8:]))
-	}
+	tables := tablesOf(file)
 	unitsPerEm, long := at(tables["head"]+18), at(tables["hhea"]+34)
 	var widths [1 << 16]int16
 	for r := range widths {
@@ -99,6 +96,16 @@ func readWidths(file []byte) *[1 << 16]int16 {
 		widths[r] = int16((units*1000 + unitsPerEm/2) / unitsPerEm)
 	})
 	return &widths
+}
+
+// tablesOf tells where each table of a font begins.
+func tablesOf(file []byte) map[string]int {
+	tables := map[string]int{}
+	for i := range int(binary.BigEndian.Uint16(file[4:])) {
+		entry := file[12+16*i:]
+		tables[string(entry[:4])] = int(binary.BigEndian.Uint32(entry[8:]))
+	}
+	return tables
 }
 
 // eachGlyph goes through the segments of a font's 16-bit character map

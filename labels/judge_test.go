@@ -155,16 +155,18 @@ type word struct {
 	Text string  `xml:",chardata"`
 }
 
-// over tells whether capitals of two words lie on each other. A word's box is
-// higher than its letters: the face rises 0.928 of its size above the baseline
-// and falls 0.236 below it.
+// ink is where the capitals of a word are. A word's box is higher than its
+// letters: the face rises 0.928 of its size above the baseline and falls 0.236
+// below it.
+func (w word) ink() area {
+	size := (w.YMax - w.YMin) / 1.164
+	base := w.YMin + 0.928*size
+	return area{w.XMin + 0.2, base - 0.72*size, w.XMax - 0.2, base}
+}
+
+// over tells whether capitals of two words lie on each other.
 func (w word) over(other word) bool {
-	ink := func(w word) area {
-		size := (w.YMax - w.YMin) / 1.164
-		base := w.YMin + 0.928*size
-		return area{w.XMin + 0.2, base - 0.72*size, w.XMax - 0.2, base}
-	}
-	a, b := ink(w), ink(other)
+	a, b := w.ink(), other.ink()
 	return a.x0 < b.x1 && b.x0 < a.x1 && a.y0 < b.y1 && b.y0 < a.y1
 }
 
@@ -203,4 +205,25 @@ func inkAt(img *image.Gray) (x, y int, found bool) {
 		}
 	}
 	return 0, 0, false
+}
+
+// pageBoxes reads the width and height of each page in points.
+func pageBoxes(t *testing.T, pdf []byte) [][2]float64 {
+	t.Helper()
+	cmd := exec.Command(tool(t, "pdftotext"), "-bbox", "-", "-")
+	cmd.Stdin = bytes.NewReader(pdf)
+	out, err := cmd.Output()
+	require.NoError(t, err)
+	var doc struct {
+		Pages []struct {
+			W float64 `xml:"width,attr"`
+			H float64 `xml:"height,attr"`
+		} `xml:"body>doc>page"`
+	}
+	require.NoError(t, xml.Unmarshal(out, &doc))
+	var all [][2]float64
+	for _, p := range doc.Pages {
+		all = append(all, [2]float64{p.W, p.H})
+	}
+	return all
 }

@@ -1,15 +1,19 @@
 package labels
 
 import (
-	"fmt"
 	"io"
-	"strings"
 
 	"benchtally/parts"
 )
 
 // Label is what one sticker says. A print order keeps its labels as JSON, so
-// that the same order prints the same bytes for ever.
+// that the same order prints the same bytes for ever. What is empty is not
+// drawn.
+//
+// A label too small for all of it keeps, in this order: code, mark, strip, name
+// and hand, copy number and note, finished size, rough size, assembly and
+// material with its grain, place, sketch, job. Type is 6 point at least, mark
+// 14 where anything else can give way (common practice, no source).
 type Label struct {
 	Address  string      `json:"address"` // complete text of the QR: http://192.168.1.20:8080/P/1A5K
 	Mark     string      `json:"mark"`
@@ -21,195 +25,167 @@ type Label struct {
 	Note     string      `json:"note,omitempty"` // "spare", "remake of 1A5K"
 	Copy     int         `json:"copy,omitempty"` // 2 for the second sticker of the same part
 	Strip    parts.Strip `json:"strip"`
+	Rough    string      `json:"rough,omitempty"` // rough size while the part is rough, as the shop writes it
+	Grain    Grain       `json:"grain,omitempty"` // which way the grain runs, where the list says so
+	Hand     parts.Hand  `json:"hand,omitempty"`  // which of a pair it is
+	Place    string      `json:"place,omitempty"` // where the label sits: "back until sanded"
+	Sketch   *Sketch     `json:"sketch,omitempty"`
 }
 
-// labelAir is what the gaps below the mark and above the strip take at least,
-// and roundings what round figures stand out above the mark's capitals and the
-// strip's line below it, in millimetres.
+// Grain says which way of a part its grain runs.
+type Grain string
+
+// The ways grain runs.
 const (
-	labelAir  = 1.5
-	roundings = 0.3
+	GrainLong   Grain = "lengthwise"
+	GrainAcross Grain = "crosswise"
 )
 
-// WriteLabels writes labels as a PDF to be printed on sheet at 100 %. first is
-// the 1-based position of the first free label on the first, used sheet.
-func WriteLabels(w io.Writer, sheet Sheet, first int, labels []Label) error {
-	if err := sheet.check(); err != nil {
+// batch is the number of labels whose codes are held at once.
+const batch = 256
+
+// WriteLabels writes labels as a PDF to be printed on a format at 100 %. first
+// is the 1-based position of the first free label on the first, used page.
+func WriteLabels(w io.Writer, f Format, first int, labels []Label) error {
+	return WriteLabelsFor(w, f, Adjust{}, first, labels)
+}
+
+// WriteLabelsFor is WriteLabels for a printer that is a little off.
+func WriteLabelsFor(w io.Writer, f Format, a Adjust, first int, labels []Label) error {
+	if err := checkPrint(f, a, first, labels); err != nil {
 		return err
 	}
-	if first < 1 || first > sheet.PerPage() {
+	g := f.lay(a)
+	p := newPaper(g.pageW, g.pageH, "Labels")
+	for from := 0; from < len(labels); from += batch {
+		some := labels[from:min(from+batch, len(labels))]
+		codes, err := encodeAll(addressesOf(some), g.codeBox(), g.press())
+		if err != nil {
+			return err
+		}
+		for i, l := range some {
+			position := (first - 1 + from + i) % g.perPage()
+			if from+i == 0 || position == 0 {
+				p.page()
+				p.draw(g.cutLines())
+			}
+			p.draw(l.draw(codes[i], g, position))
+		}
+	}
+	return p.finish(w)
+}
+
+// LabelSVG draws a label as it lies on a format, for a web page: the same
+// drawing as the PDF, letters as outlines, with the edge of the label and its
+// hole in grey round it. Its unit is the millimetre.
+func LabelSVG(f Format, l Label) (string, error) {
+	if err := checkPrint(f, Adjust{}, 1, []Label{l}); err != nil {
+		return "", err
+	}
+	g := f.lay(Adjust{})
+	c, err := encode(l.Address, g.codeBox(), g.press())
+	if err != nil {
+		return "", err
+	}
+	return l.draw(c, g, 0).svg(g, l.spoken()), nil
+}
+
+// checkPrint refuses what cannot be printed.
+func checkPrint(f Format, a Adjust, first int, labels []Label) error {
+	if err := CheckFormat(f); err != nil {
+		return err
+	}
+	if err := CheckAdjust(a); err != nil {
+		return err
+	}
+	if first < 1 || first > f.PerPage() {
 		return parts.Problemf(parts.Invalid, "first-out", "A sheet has no label %d.", first).
-			Next("Give the first free label, 1 to %d.", sheet.PerPage())
+			Next("Give the first free label, 1 to %d.", f.PerPage())
 	}
 	if len(labels) == 0 {
 		return parts.Problemf(parts.Invalid, "labels-none", "There are no labels to print.")
 	}
-	addresses := make([]string, len(labels))
-	for i, l := range labels {
+	for _, l := range labels {
 		if clean(l.Mark) == "" {
 			return markEmpty()
 		}
-		addresses[i] = l.Address
 	}
-	codes, err := encodeAll(addresses, sheet.codeBox())
-	if err != nil {
-		return err
-	}
-	p, smallest := newPaper(sheet.PageW, sheet.PageH, "Labels"), sheet.smallest()
-	for i, l := range labels {
-		position := (first - 1 + i) % sheet.PerPage()
-		if i == 0 || position == 0 {
-			p.page()
-		}
-		l.draw(p, codes[i], sheet, position, smallest)
-	}
-	return p.finish(w)
+	return nil
 }
 
 func markEmpty() error {
 	return parts.Problemf(parts.Invalid, "mark-empty", "A label needs a mark: a dirty code can only be typed.")
 }
 
-// draw draws a label at a position of the page.
-func (l Label) draw(p *paper, c code, s Sheet, position int, smallest area) {
-	x, y := s.place(c, position)
-	c.draw(p, x, y)
-	in := s.content(position)
-	in.x0 = x + c.dark() + c.margin()
-	l.words(p, in, min(1.3, smallest.height()/21.4))
-}
-
-// words writes everything but the code into an area: the mark as large as the
-// rest leaves room, the rest below it, the strip at the foot.
-func (l Label) words(p *paper, in area, scale float64) {
-	foot := stripHeight(l.Strip, in.width(), 2.5*scale)
-	room := in.height() - foot - labelAir*scale
-	rows := l.rows(in.width(), room, scale, false)
-	mark, note, whole := l.head(in.width(), min(room-heightOf(rows), 6*scale), scale)
-	if !whole {
-		rows = l.rows(in.width(), room, scale, true)
-		mark = bigMark(l.Mark, in.width(), min(room-heightOf(rows), 6*scale))
-	}
-
-	used := mark.caps() + heightOf(rows) + foot
-	gap := min((in.height()-used-roundings)/2, 1.4*scale)
-	y := (in.y0 + in.y1 - used - 2*gap) / 2
-	p.text(mark, in.x0, y+mark.caps())
-	noteY := y
-	for _, r := range note {
-		p.textRight(r, in.x1, noteY+ascent*r.pt*mm)
-		noteY += r.height()
-	}
-	y = p.stack(rows, in.x0, y+mark.caps()+gap)
-	p.strip(l.Strip, in.x0, y+gap, in.width(), foot)
-}
-
-// leastMark is the lowest that the capitals of a mark get on a label while
-// anything else can give way, in millimetres: 14 point, read at arm's length.
-const leastMark = 3.6
-
-// rows sets name, size, material, assembly and job in a column of a width so
-// that the mark, too, finds its place in the height; before them the note, if
-// it found none beside the mark. Long texts first give up their second lines,
-// then their size; on labels lower than any of ours the last are left out.
-func (l Label) rows(width, height, scale float64, withNote bool) []row {
-	var out []row
-	for _, plan := range []struct {
-		share float64 // of the usual type
-		lines int     // for what is usually one
-	}{{1, 2}, {1, 1}, {0.85, 1}, {0.7, 1}} {
-		pt := scale * plan.share
-		plain := style{face: regular, pt: max(6, 7*pt), fall: 6}
-		out = nil
-		if withNote {
-			out = style{face: bold, pt: max(6, 7*pt), fall: 6}.set(l.aside(), width, 1)
-		}
-		out = append(out, style{face: regular, pt: max(6, 8.5*pt), fall: 6}.set(l.Name, width, plan.lines)...)
-		out = append(out, style{face: bold, pt: max(7, 9*pt), fall: 6, fractions: true}.set(l.Size, width, 2)...)
-		out = append(out, plain.pair(l.Material, l.Assembly, width, plan.lines)...)
-		out = append(out, plain.set(l.Job, width, plan.lines)...)
-		if height-heightOf(out) >= leastMark {
-			return out
-		}
-	}
-	for len(out) > 0 && height-heightOf(out) < leastMark {
-		out = out[:len(out)-1]
+func addressesOf(labels []Label) []string {
+	out := make([]string, len(labels))
+	for i, l := range labels {
+		out[i] = l.Address
 	}
 	return out
 }
 
-// aside is the note and the number of the copy, "remake of 1A5K, copy 2".
-func (l Label) aside() string {
-	if l.Copy < 2 {
-		return l.Note
-	}
-	return strings.TrimPrefix(fmt.Sprintf("%s, copy %d", l.Note, l.Copy), ", ")
-}
-
-// bigMark sets a mark as large as a width and height in millimetres allow.
-func bigMark(mark string, width, height float64) row {
-	return style{face: bold, pt: height / (mm * capHeight), fall: 8}.set(mark, width, 1)[0]
-}
-
-// head sets the mark in a line of a width and height in millimetres, and the
-// note that stands to the right of it. It is not whole when the note finds no
-// place there.
-func (l Label) head(width, height, scale float64) (mark row, note []row, whole bool) {
-	mark = bigMark(l.Mark, width, height)
-	text := clean(l.aside())
-	if text == "" {
-		return mark, nil, true
-	}
-	// What the mark leaves, or a third of the line at its cost.
-	column := max(0.32*width, width-mark.width()-1.5)
-	words := atoms(short(text))
-	for pt := 7 * scale; pt >= 6; pt -= 0.25 {
-		small := row{style: style{face: bold, pt: pt}}
-		// The last line needs no leading, and may hang into the gap below.
-		lines := 1 + int(max(0, height-ascent*pt*mm)/small.height())
-		var rest []string
-		if note, rest = small.fill(words, column, lines); len(rest) == 0 {
-			whole = true
-			break
+// spoken is what a person who cannot see the preview is told.
+func (l Label) spoken() string {
+	text := "Label " + l.Mark
+	for _, more := range []string{l.Name, l.Size, l.Place} {
+		if more != "" {
+			text += ", " + more
 		}
 	}
-	if !whole {
-		return mark, nil, false
-	}
-	taken := 0.0
-	for _, r := range note {
-		taken = max(taken, r.width()+1.5)
-	}
-	return bigMark(l.Mark, width-taken, height), note, true
+	return text
 }
 
-// pair sets two texts on one line with a dot between them, or on a line each
-// if there may be two. When both are long each gets a fair share of a single
-// line, so that neither pushes the other out.
-func (s style) pair(a, b string, width float64, lines int) []row {
-	const between = " · "
-	a, b = clean(a), clean(b)
-	if a == "" || b == "" {
-		return s.set(a+b, width, lines)
+// wordsAir keeps a letter that leans out of its box out of the quiet zone, in millimetres.
+const wordsAir = 0.2
+
+// draw draws a label at a position of the page. All labels of a page get the
+// room that the smallest has, so that they look the same.
+func (l Label) draw(c code, g geometry, position int) *drawing {
+	d := &drawing{ops: make([]op, 0, 16)}
+	x, y := g.place(c, position)
+	d.code(c, x, y)
+	in, beside := g.content(position), area{x0: x + c.dark() + c.margin() + wordsAir}
+	beside.x1 = beside.x0 + g.column(c)
+	if g.tall() {
+		in.x1, in.y1 = in.x0+g.least.width(), in.y0+g.least.height()
+		l.tall(d, beside, in, y, c)
+		return d
 	}
-	small := s.at(s.fall)
-	in := func(text string) float64 { return row{style: small, text: text}.width() }
-	room := width - 0.05
-	switch {
-	case s.ems(a+between+b)*(s.pt+s.fall)/2*mm <= room, lines == 1 && in(a+between+b) <= room:
-		return s.set(a+between+b, width, 1)
-	case lines > 1:
-		return append(s.set(a, width, 1), s.set(b, width, 1)...)
+	middle := (in.y0 + in.y1) / 2
+	beside.y0, beside.y1 = middle-g.least.height()/2, middle+g.least.height()/2
+	// Type grows with the height; above a third more only with the width too.
+	scale := min(g.least.height()/21.4, max(1.3, beside.width()/34))
+	l.words(d, beside, max(scale, 0.7))
+	return d
+}
+
+// cutLines is where tags are cut out of their page and punched; empty for
+// stickers, which come cut.
+func (g geometry) cutLines() *drawing {
+	d := &drawing{}
+	if g.holeSize == 0 {
+		return d
 	}
-	if room -= in(between) + 0.05; room <= 0 {
-		return s.set(a+between+b, width, 1)
+	last := g.label(g.perPage() - 1)
+	for i := range g.columns + 1 {
+		x := g.left + float64(i)*g.pitchX
+		d.dashes(x, g.edge, x, g.pageH-g.edge)
 	}
-	if half := room / 2; in(a) > half {
-		a = small.set(a, max(half, room-in(b)), 1)[0].text
+	for i := range g.rows + 1 {
+		y := g.top + float64(i)*g.pitchY
+		d.dashes(min(g.left, g.edge), y, max(last.x1, g.pageW-g.edge), y)
 	}
-	if room -= in(a); room <= 0 {
-		return s.set(a, width, 1)
+	for position := range g.perPage() {
+		l := g.label(position)
+		x, y := l.x0+(g.hole.x0+g.hole.x1)/2, l.y0+(g.hole.y0+g.hole.y1)/2
+		d.picture(punch(), x, y, g.holeSize/2, 0.2)
 	}
-	b = small.set(b, room, 1)[0].text
-	return []row{{style: small, text: a + between + b}}
+	return d
+}
+
+// punch is the mark of a hole of radius 1: its rim and its middle.
+func punch() []figure {
+	return []figure{{points: circle(0, 0, 1)},
+		{points: []point{{-0.4, 0}, {0.4, 0}}}, {points: []point{{0, -0.4}, {0, 0.4}}}}
 }

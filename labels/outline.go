@@ -42,9 +42,8 @@ func blocks(dark [][]bool) []block {
 	return out
 }
 
-// corner is a corner of an outline, in modules, x to the right and y down. in
-// is the diagonal that leads into the dark side, each part -1 or 1.
-type corner struct{ x, y, inX, inY int }
+// corner is a corner of an outline, in modules, x to the right and y down.
+type corner struct{ x, y int }
 
 // heading is a direction of travel along an edge.
 type heading uint8
@@ -60,8 +59,8 @@ const (
 var steps = [4][2]int{{1, 0}, {0, 1}, {-1, 0}, {0, -1}}
 
 // outlines gives the closed outlines of the dark modules of a square grid,
-// dark on the right hand, for codes whose edges must be moved. Modules that only touch at a corner keep outlines of
-// their own, so that each may be shrunk by itself. Fill them even-odd.
+// dark on the right hand: one path without seams, for a screen. Modules that
+// only touch at a corner keep outlines of their own. Fill them even-odd.
 func outlines(dark [][]bool) [][]corner {
 	n := len(dark) + 1
 	edges := edgesOf(dark)
@@ -127,16 +126,9 @@ func walk(edges []uint8, n, start int) []corner {
 			break
 		}
 		if next := leave(at, h); next != h {
-			loop = append(loop, turn(at, n, h, next))
+			loop = append(loop, corner{at % n, at / n})
 			h = next
 		}
 	}
-	return append([]corner{turn(start, n, h, first)}, loop...)
-}
-
-// turn is the corner at a grid point between two headings. The dark side of a
-// heading is the next heading clockwise.
-func turn(at, n int, from, to heading) corner {
-	a, b := steps[(from+1)%4], steps[(to+1)%4]
-	return corner{x: at % n, y: at / n, inX: a[0] + b[0], inY: a[1] + b[1]}
+	return append([]corner{{start % n, start / n}}, loop...)
 }

@@ -29,9 +29,9 @@ type paper struct {
 func pageSize(name string) (w, h float64, err error) {
 	switch name {
 	case "letter":
-		return 8.5 * inch, 11 * inch, nil
+		return letter[0], letter[1], nil
 	case "a4":
-		return 210, 297, nil
+		return a4[0], a4[1], nil
 	}
 	return 0, 0, parts.Problemf(parts.Invalid, "paper-unknown", "There is no paper %q.", name).
 		Next("Use one of: %s.", "a4, letter")
@@ -58,57 +58,49 @@ func newPaper(w, h float64, title string) *paper {
 // page begins a new page.
 func (p *paper) page() { p.pdf.AddPage() }
 
-// text draws a row with its left end and baseline at x, y.
-func (p *paper) text(r row, x, y float64) {
-	for _, s := range r.spans(r.text) {
-		x += s.gap * r.pt * mm
-		p.pdf.SetFont("shop", r.face.style, r.pt*s.size)
-		p.pdf.Text(x, y-s.rise*r.pt*mm, s.text)
-		x += float64(r.face.width(s.text)) / 1000 * s.size * r.pt * mm
+// draw writes a drawing on the page.
+func (p *paper) draw(d *drawing) {
+	for _, o := range d.ops {
+		switch o := o.(type) {
+		case textOp:
+			p.text(o)
+		case lineOp:
+			p.line(o)
+		case boxOp:
+			p.pdf.SetLineWidth(o.width)
+			p.pdf.Rect(o.x0, o.y0, o.area.width(), o.area.height(), "D")
+		case pictureOp:
+			p.picture(o)
+		case codeOp:
+			p.code(o)
+		}
 	}
 }
 
-// textRight draws a row with its right end at x.
-func (p *paper) textRight(r row, x, y float64) { p.text(r, x-r.width(), y) }
+// text draws a row span by span.
+func (p *paper) text(o textOp) {
+	o.eachSpan(func(s span, x, y float64) {
+		p.pdf.SetFont("shop", o.face.style, o.pt*s.size)
+		p.pdf.Text(x, y, s.text)
+	})
+}
 
-// textCentre draws a row with its middle at x.
-func (p *paper) textCentre(r row, x, y float64) { p.text(r, x-r.width()/2, y) }
-
-// stack draws rows one below the other from y down and returns where they end.
-func (p *paper) stack(rows []row, x, y float64) float64 {
-	for _, r := range rows {
-		p.text(r, x, y+r.caps()+(r.height()-r.caps())/2)
-		y += r.height()
+func (p *paper) line(o lineOp) {
+	if o.dashed {
+		p.pdf.SetDashPattern([]float64{dashLong, dashGap}, 0)
+		defer p.pdf.SetDashPattern(nil, 0)
 	}
-	return y
+	p.pdf.SetLineWidth(o.width)
+	p.pdf.Line(o.x1, o.y1, o.x2, o.y2)
 }
 
-// heightOf adds up the heights of rows.
-func heightOf(rows []row) float64 {
-	h := 0.0
-	for _, r := range rows {
-		h += r.height()
+// code draws a code as one fill, so that no viewer shows seams.
+func (p *paper) code(o codeOp) {
+	out := p.frame(nil, o.x, o.y, o.dot/fine)
+	for _, r := range o.rectangles() {
+		out = appendInts(out, "re\n", r[:]...)
 	}
-	return h
-}
-
-// line draws a line of a width.
-func (p *paper) line(x1, y1, x2, y2, width float64) {
-	p.pdf.SetLineWidth(width)
-	p.pdf.Line(x1, y1, x2, y2)
-}
-
-// dashes draws a line to cut along.
-func (p *paper) dashes(x1, y1, x2, y2 float64) {
-	p.pdf.SetDashPattern([]float64{2, 1.5}, 0)
-	p.line(x1, y1, x2, y2, 0.2)
-	p.pdf.SetDashPattern(nil, 0)
-}
-
-// box draws an empty rectangle.
-func (p *paper) box(x, y, w, h, width float64) {
-	p.pdf.SetLineWidth(width)
-	p.pdf.Rect(x, y, w, h, "D")
+	p.pdf.RawWriteStr(string(append(out, "f Q"...)))
 }
 
 // frame begins a drawing in a frame of its own: its origin at x, y, its unit so
@@ -118,13 +110,13 @@ func (p *paper) frame(out []byte, x, y, unit float64) []byte {
 	return fmt.Appendf(out, "q %.6f 0 0 %.6f %.4f %.4f cm\n", u, -u, x*pointsPerMM, (p.h-y)*pointsPerMM)
 }
 
-// picture draws figures, scaled and moved to x, y, with lines of a width: all
-// lines in one stroke, all areas in one fill with a line round them.
-func (p *paper) picture(figures []figure, x, y, scale, width float64) {
-	out := fmt.Appendf(p.frame(nil, x, y, scale), "%.4f w 1 j\n", width/scale)
+// picture draws figures: all lines in one stroke, all areas in one fill with a
+// line round them.
+func (p *paper) picture(o pictureOp) {
+	out := fmt.Appendf(p.frame(nil, o.x, o.y, o.scale), "%.4f w 1 j\n", o.width/o.scale)
 	for _, filled := range []bool{false, true} {
 		any := false
-		for _, f := range figures {
+		for _, f := range o.figures {
 			if f.filled == filled {
 				out, any = appendPath(out, f), true
 			}

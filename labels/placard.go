@@ -7,7 +7,8 @@ import (
 	"benchtally/parts"
 )
 
-// Placard is a full page that hangs at a station, a rack or a cart.
+// Placard is a full page that hangs at a station, a rack or a cart, or a badge
+// that a person carries.
 type Placard struct {
 	Address string `json:"address"` // complete text of the QR
 	Title   string `json:"title"`   // "At the jointer"
@@ -36,37 +37,40 @@ func WritePlacards(w io.Writer, paper string, placards []Placard) error {
 	for i, pl := range placards {
 		addresses[i] = pl.Address
 	}
-	codes, err := encodeAll(addresses, placardCode)
+	codes, err := encodeAll(addresses, placardCode, pagePress)
 	if err != nil {
 		return err
 	}
 	p := newPaper(pageW, pageH, "Placards")
 	for i, pl := range placards {
 		p.page()
-		if err := pl.draw(p, codes[i]); err != nil {
+		d, err := pl.draw(codes[i], area{x1: pageW, y1: pageH})
+		if err != nil {
 			return err
 		}
+		p.draw(d)
 	}
 	return p.finish(w)
 }
 
 // draw draws a placard down the page: title, code with its address in letters,
 // how to use it, and at the foot the caution.
-func (pl Placard) draw(p *paper, c code) error {
-	in := area{placardMargin, placardMargin, p.w - placardMargin, p.h - placardMargin}
-	bottom, err := pl.caution(p, in)
+func (pl Placard) draw(c code, page area) (*drawing, error) {
+	d := &drawing{}
+	in := area{placardMargin, placardMargin, page.x1 - placardMargin, page.y1 - placardMargin}
+	bottom, err := pl.caution(d, in)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	title, address, lead, free := pl.words(in.width(), bottom-in.y0-c.side())
 	// What the code leaves free is shared out above and below it. Its quiet
 	// zone is part of it: no letter comes nearer.
-	centre := p.w / 2
-	y := p.centred(title, centre, in.y0) + free*0.3 + c.margin()
-	c.draw(p, snap(centre-c.dark()/2), snap(y))
-	y = p.centred(address, centre, y+c.dark()+c.margin())
-	p.centred(lead, centre, y+free*0.3)
-	return nil
+	centre := page.x1 / 2
+	y := d.centred(title, centre, in.y0) + free*0.3 + c.margin()
+	d.code(c, c.snap(centre-c.dark()/2), c.snap(y))
+	y = d.centred(address, centre, y+c.dark()+c.margin())
+	d.centred(lead, centre, y+free*0.3)
+	return d, nil
 }
 
 // words sets title, address and lead in a column as large as the height has
@@ -85,41 +89,40 @@ func (pl Placard) words(width, height float64) (title, address, lead []row, free
 	return title, address, lead, max(0, free)
 }
 
-// centred draws rows below each other round a middle and returns where they
-// end.
-func (p *paper) centred(rows []row, x, y float64) float64 {
-	for _, r := range rows {
-		p.textCentre(r, x, y+r.caps()+(r.height()-r.caps())/2)
-		y += r.height()
-	}
-	return y
-}
-
 // caution draws the caution in a frame at the foot of an area, beside the
 // general warning sign, and returns where the frame begins. A caution is never
 // cut short: one that does not fit is a problem.
-func (pl Placard) caution(p *paper, in area) (top float64, err error) {
+func (pl Placard) caution(d *drawing, in area) (top float64, err error) {
 	const pad, sign = 4.0, 15.0 // millimetres
 	rows := style{face: bold, pt: 16, fall: 10}.set(pl.Caution, in.width()-3*pad-sign, 4)
 	if len(rows) == 0 {
 		return in.y1, nil
 	}
-	if strings.HasSuffix(rows[len(rows)-1].text, ellipsis) && !strings.HasSuffix(clean(pl.Caution), ellipsis) {
-		return 0, parts.Problemf(parts.Invalid, "caution-long", "The caution of %q is too long for a placard.", pl.Title).
-			Next("Say the one thing that matters there.")
+	if isCut(rows, pl.Caution) {
+		return 0, cautionLong(pl.Title)
 	}
 	high := max(heightOf(rows), sign*0.87) + 2*pad
 	top = in.y1 - high
-	p.box(in.x0, top, in.width(), high, 1)
-	p.warning(in.x0+pad, top+(high-sign*0.87)/2, sign)
-	p.stack(rows, in.x0+2*pad+sign, top+(high-heightOf(rows))/2)
+	d.box(in.x0, top, in.width(), high, 1)
+	d.warning(in.x0+pad, top+(high-sign*0.87)/2, sign)
+	d.stack(rows, in.x0+2*pad+sign, top+(high-heightOf(rows))/2)
 	return top - 4, nil
+}
+
+// isCut tells whether the rows are not all of a text.
+func isCut(rows []row, text string) bool {
+	return strings.HasSuffix(rows[len(rows)-1].text, ellipsis) && !strings.HasSuffix(clean(text), ellipsis)
+}
+
+func cautionLong(title string) error {
+	return parts.Problemf(parts.Invalid, "caution-long", "The caution of %q is too long for a placard.", title).
+		Next("Say the one thing that matters there.")
 }
 
 // warning draws the triangle of the general warning sign (ISO 7010 W001) in
 // black, w millimetres wide, with an exclamation mark cut out of plain shapes.
-func (p *paper) warning(x, y, w float64) {
-	p.picture([]figure{
+func (d *drawing) warning(x, y, w float64) {
+	d.picture([]figure{
 		{points: []point{{0.5, 0.03}, {0.97, 0.84}, {0.03, 0.84}, {0.5, 0.03}, {0.97, 0.84}}},
 		{points: []point{{0.48, 0.33}, {0.52, 0.33}, {0.51, 0.55}, {0.49, 0.55}}, filled: true},
 		{points: []point{{0.48, 0.68}, {0.52, 0.68}, {0.52, 0.70}, {0.48, 0.70}}, filled: true},

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image"
 	"io"
+	"slices"
 	"strings"
 	"testing"
 
@@ -39,10 +40,10 @@ func scan(t *testing.T, pdf []byte, spots []spot, how printing) {
 	slips := make([]*image.Gray, len(spots))
 	for i, s := range spots {
 		slips[i] = crop(drawn[s.page], s.slip, how.dpi)
-		assert.GreaterOrEqual(t, s.code.x0, s.slip.x0-dot, s.address)
-		assert.GreaterOrEqual(t, s.code.y0, s.slip.y0-dot, s.address)
-		assert.LessOrEqual(t, s.code.x1, s.slip.x1+dot, s.address)
-		assert.LessOrEqual(t, s.code.y1, s.slip.y1+dot, s.address)
+		assert.GreaterOrEqual(t, s.code.x0, s.slip.x0-finest, s.address)
+		assert.GreaterOrEqual(t, s.code.y0, s.slip.y0-finest, s.address)
+		assert.LessOrEqual(t, s.code.x1, s.slip.x1+finest, s.address)
+		assert.LessOrEqual(t, s.code.y1, s.slip.y1+finest, s.address)
 		got, err := decode(crop(drawn[s.page], s.code, how.dpi))
 		assert.NoError(t, err, "gozxing, %s, %s", how, s.address)
 		assert.Equal(t, s.address, got, "gozxing, %s", how)
@@ -78,50 +79,48 @@ func quietZone(page *image.Gray, s spot, dpi int) bool {
 func labelSpots(t *testing.T, s Sheet, first int, labels []Label) []spot {
 	t.Helper()
 	var out []spot
+	g := s.lay(Adjust{})
 	for i, l := range labels {
 		at := first - 1 + i
-		c, err := encode(l.Address, s.codeBox())
+		c, err := encode(l.Address, g.codeBox(), g.press())
 		require.NoError(t, err)
-		x, y := s.place(c, at%s.PerPage())
-		left, top := s.Spot(at % s.PerPage())
-		out = append(out, spotOf(at/s.PerPage(), area{left, top, left + s.LabelW, top + s.LabelH}, c, x, y, l.Address))
+		x, y := g.place(c, at%s.PerPage())
+		out = append(out, spotOf(at/s.PerPage(), g.label(at%s.PerPage()), c, x, y, l.Address))
+	}
+	return out
+}
+
+// sheetful is labels of all sorts, enough for a page of the format and more.
+func sheetful(f Format) []Label {
+	out := labelsFor(f)
+	for i := len(out); f.Kind == OnSheet && i < f.PerPage()+8; i++ {
+		out = append(out, stile(i))
 	}
 	return out
 }
 
 func TestEveryLabelScans(t *testing.T) {
-	for _, s := range Sheets() {
-		labels := append(oddLabels(), stiles(s.PerPage() + 8)[12:]...) // a full sheet and more
-		for _, first := range []int{1, 5} {
+	for i, f := range Formats() {
+		labels, firsts, how := sheetful(f), []int{1}, []printing{{f.DPI, true}}
+		if i < 2 || fullRun() {
+			firsts, how = []int{1, min(5, f.PerPage())}, printings
+		}
+		if fullRun() {
+			how = append(slices.Clone(how), printing{600, true})
+		}
+		for _, first := range firsts {
 			var pdf bytes.Buffer
-			require.NoError(t, WriteLabels(&pdf, s, first, labels))
-			for _, how := range printings {
-				t.Run(fmt.Sprintf("%s from %d at %s", s.Key, first, how), func(t *testing.T) {
+			require.NoError(t, WriteLabels(&pdf, f, first, labels))
+			if first > 1 {
+				how = how[:1]
+			}
+			for _, how := range how {
+				t.Run(fmt.Sprintf("%s from %d at %s", f.Key, first, how), func(t *testing.T) {
 					t.Parallel()
-					scan(t, pdf.Bytes(), labelSpots(t, s, first, labels), how)
+					scan(t, pdf.Bytes(), labelSpots(t, f, first, labels), how)
 				})
 			}
 		}
-	}
-}
-
-// An address so long that only three dots are left for a module still reads.
-func TestFineModulesScan(t *testing.T) {
-	s := Sheets()[0]
-	labels := stiles(8)
-	for i := range labels {
-		labels[i].Address += "?" + strings.Repeat("tern", 30+3*i)
-	}
-	var pdf bytes.Buffer
-	require.NoError(t, WriteLabels(&pdf, s, 1, labels))
-	c, err := encode(labels[0].Address, s.codeBox())
-	require.NoError(t, err)
-	require.Equal(t, leastDots, c.dots)
-	for _, how := range printings {
-		t.Run(how.String(), func(t *testing.T) {
-			t.Parallel()
-			scan(t, pdf.Bytes(), labelSpots(t, s, 1, labels), how)
-		})
 	}
 }
 
@@ -134,11 +133,11 @@ func TestEveryTicketScans(t *testing.T) {
 		require.NoError(t, err)
 		var spots []spot
 		for i, tk := range tickets {
-			c, err := encode(tk.Address, ticketCode)
+			c, err := encode(tk.Address, ticketCode, pagePress)
 			require.NoError(t, err)
-			in := (&paper{w: w, h: h}).ticketArea(i % ticketsAPage)
+			in := ticketArea(area{x1: w, y1: h}, i%ticketsAPage)
 			slip := area{in.x0 - ticketMargin + 1, in.y0 - ticketMargin + 1, in.x1 + ticketMargin - 1, in.y1 + ticketMargin - 1}
-			spots = append(spots, spotOf(i/ticketsAPage, slip, c, snap(in.x0), snap(in.y0), tk.Address))
+			spots = append(spots, spotOf(i/ticketsAPage, slip, c, c.snap(in.x0), c.snap(in.y0), tk.Address))
 		}
 		for _, how := range printings {
 			t.Run(fmt.Sprintf("%s at %s", name, how), func(t *testing.T) {
@@ -179,18 +178,17 @@ func TestEveryPlacardScans(t *testing.T) {
 	}
 }
 
-// TestWordsLieOnTheirLabel: the mark of label k is on label k, and no word of
-// a page touches an edge or a code.
+// TestWordsLieOnTheirLabel: on every format the mark of label k is on label k,
+// and no word of a page touches an edge, a hole or a code.
 func TestWordsLieOnTheirLabel(t *testing.T) {
-	for _, s := range Sheets() {
-		labels := append(oddLabels(), stiles(s.PerPage() + 8)[12:]...)
-		const first = 5
+	for _, f := range Formats() {
+		labels, first, g := sheetful(f), min(5, f.PerPage()), f.lay(Adjust{})
 		var pdf bytes.Buffer
-		require.NoError(t, WriteLabels(&pdf, s, first, labels))
+		require.NoError(t, WriteLabels(&pdf, f, first, labels))
 		found := words(t, pdf.Bytes())
 		count := 0
-		for i, spot := range labelSpots(t, s, first, labels) {
-			in := s.content((first - 1 + i) % s.PerPage())
+		for i, spot := range labelSpots(t, f, first, labels) {
+			in := g.content((first - 1 + i) % f.PerPage())
 			marked := false
 			for _, w := range found[spot.page] {
 				x, y := (w.XMin+w.XMax)/2, (w.YMin+w.YMax)/2
@@ -199,55 +197,83 @@ func TestWordsLieOnTheirLabel(t *testing.T) {
 				}
 				count++
 				marked = marked || w.Text == labels[i].Mark
-				assert.GreaterOrEqual(t, w.XMin, spot.code.x1-dot, "%s: %q is in the quiet zone", labels[i].Mark, w.Text)
-				assert.LessOrEqual(t, w.XMax, in.x1+0.1, "%s: %q leaves the label", labels[i].Mark, w.Text)
+				ink := w.ink()
+				clear := ink.x0 >= spot.code.x1-finest || ink.y0 >= spot.code.y1-finest
+				assert.True(t, clear, "%s %s: %q is in the quiet zone", f.Key, labels[i].Mark, w.Text)
+				assert.GreaterOrEqual(t, w.XMin, in.x0-0.1, "%s %s: %q leaves the label", f.Key, labels[i].Mark, w.Text)
+				assert.LessOrEqual(t, w.XMax, in.x1+0.1, "%s %s: %q leaves the label", f.Key, labels[i].Mark, w.Text)
+				assert.GreaterOrEqual(t, ink.y0, in.y0-0.3, "%s %s: %q leaves the label", f.Key, labels[i].Mark, w.Text)
+				assert.LessOrEqual(t, ink.y1, in.y1+0.1, "%s %s: %q leaves the label", f.Key, labels[i].Mark, w.Text)
 			}
-			assert.True(t, marked, "the mark %s is not on its label", labels[i].Mark)
+			assert.True(t, marked, "the mark %s is not on its label of %s", labels[i].Mark, f.Key)
 		}
 		total := 0
 		for _, p := range found {
 			total += len(p)
 		}
-		assert.Equal(t, total, count, "every word lies on a label")
+		assert.Equal(t, total, count, "every word lies on a label of %s", f.Key)
 	}
 }
 
 // TestMarginsStayWhite looks for ink anywhere but where a label may carry it:
-// outside the labels, in their margins, and where a printer cannot print.
+// outside the labels, in their margins, and where a printer cannot print. Tags
+// have lines to cut there, so they are looked at one by one.
 func TestMarginsStayWhite(t *testing.T) {
-	for _, s := range Sheets() {
-		labels := append(oddLabels(), stiles(s.PerPage())[12:]...)
+	for _, f := range Formats() {
 		var pdf bytes.Buffer
-		require.NoError(t, WriteLabels(&pdf, s, 1, labels))
+		require.NoError(t, WriteLabels(&pdf, f, 1, sheetful(f)[:max(6, f.PerPage())]))
+		g := f.lay(Adjust{})
 		const dpi = 300
-		page := pages(t, pdf.Bytes(), printing{dpi, false})[0]
 		slack := 25.4 / dpi * 1.5 // the dot that an edge may touch
-		for position := range s.PerPage() {
-			in := s.content(position)
-			img := crop(page, area{in.x0 - slack, in.y0 - slack, in.x1 + slack, in.y1 + slack}, dpi)
-			b := img.Bounds()
-			_, _, found := inkAt(img)
-			require.True(t, found, "label %d is empty", position+1)
-			for y := b.Min.Y; y < b.Max.Y; y++ {
-				for x := b.Min.X; x < b.Max.X; x++ {
-					img.Pix[img.PixOffset(x, y)] = 255
+		for number, page := range pages(t, pdf.Bytes(), printing{dpi, false}) {
+			for position := range f.PerPage() {
+				in := g.content(position)
+				if f.Kind == OnTag {
+					l := g.label(position)
+					l = area{l.x0 + 1, l.y0 + 1, l.x1 - 1, l.y1 - 1}
+					hole := g.hole
+					white(crop(page, area{l.x0 - 1 + hole.x0 + holeAir - 0.5, l.y0 - 1 + hole.y0 + holeAir - 0.5, l.x0 - 1 + hole.x1 - holeAir + 0.5, l.y0 - 1 + hole.y1 - holeAir + 0.5}, dpi))
+					white(crop(page, area{in.x0 - slack, in.y0 - slack, in.x1 + slack, in.y1 + slack}, dpi))
+					x, y, found := inkAt(crop(page, l, dpi))
+					assert.False(t, found, "%s: ink in the margin or at the hole of tag %d, %.2f mm %.2f mm", f.Key, position+1, float64(x)*25.4/dpi-l.x0, float64(y)*25.4/dpi-l.y0)
+					continue
 				}
+				img := crop(page, area{in.x0 - slack, in.y0 - slack, in.x1 + slack, in.y1 + slack}, dpi)
+				_, _, found := inkAt(img)
+				require.True(t, found, "label %d of %s is empty", position+1, f.Key)
+				white(img)
+			}
+			if x, y, found := inkAt(page); f.Kind != OnTag {
+				assert.False(t, found, "%s, page %d: ink in a margin, %.2f mm %.2f mm", f.Key, number+1, float64(x)*25.4/dpi, float64(y)*25.4/dpi)
 			}
 		}
-		x, y, found := inkAt(page)
-		assert.False(t, found, "%s: ink in a margin, %.2f mm %.2f mm", s.Key, float64(x)*25.4/dpi, float64(y)*25.4/dpi)
+	}
+}
+
+// white wipes a part of a page.
+func white(img *image.Gray) {
+	b := img.Bounds()
+	for y := b.Min.Y; y < b.Max.Y; y++ {
+		for x := b.Min.X; x < b.Max.X; x++ {
+			img.Pix[img.PixOffset(x, y)] = 255
+		}
 	}
 }
 
 // TestNothingOverlaps: on no page does a word lie on another one, in a margin
 // that printers leave white, or on a placard in the quiet zone of the code.
 func TestNothingOverlaps(t *testing.T) {
-	docs := map[string]func(io.Writer) error{}
-	for _, s := range Sheets() {
-		docs[s.Key] = func(w io.Writer) error { return WriteLabels(w, s, 1, oddLabels()) }
+	docs, edge := map[string]func(io.Writer) error{}, map[string]float64{}
+	for _, f := range Formats() {
+		docs[f.Key] = func(w io.Writer) error { return WriteLabels(w, f, 1, labelsFor(f)) }
+		if f.Kind == OnRoll {
+			edge[f.Key] = 3.6 // a roll has no white edge but the label's own
+		}
 	}
 	for _, name := range []string{"letter", "a4"} {
 		docs["tickets "+name] = func(w io.Writer) error { return WriteTickets(w, name, oddTickets()) }
+		docs["blanks "+name] = func(w io.Writer) error { return WriteTickets(w, name, blankTickets()) }
+		docs["check "+name] = func(w io.Writer) error { return WriteCalibration(w, name) }
 		docs["placards "+name] = func(w io.Writer) error { return WritePlacards(w, name, oddPlacards()) }
 	}
 	for name, write := range docs {
@@ -256,7 +282,7 @@ func TestNothingOverlaps(t *testing.T) {
 			require.NoError(t, write(&pdf))
 			for _, page := range words(t, pdf.Bytes()) {
 				for i, a := range page {
-					assert.Greater(t, a.XMin, 4.6, "%q", a.Text)
+					assert.Greater(t, a.XMin, 4.6-edge[name], "%q", a.Text)
 					for _, b := range page[i+1:] {
 						assert.False(t, a.over(b), "%q lies on %q", a.Text, b.Text)
 					}
@@ -265,12 +291,12 @@ func TestNothingOverlaps(t *testing.T) {
 		})
 	}
 	for _, pl := range oddPlacards() {
-		c, err := encode(pl.Address, placardCode)
+		c, err := encode(pl.Address, placardCode, pagePress)
 		require.NoError(t, err)
 		for _, name := range []string{"letter", "a4"} {
 			w, h, err := pageSize(name)
 			require.NoError(t, err)
-			bottom, err := pl.caution(newPaper(w, h, ""), area{placardMargin, placardMargin, w - placardMargin, h - placardMargin})
+			bottom, err := pl.caution(&drawing{}, area{placardMargin, placardMargin, w - placardMargin, h - placardMargin})
 			require.NoError(t, err)
 			_, _, _, free := pl.words(w-2*placardMargin, bottom-placardMargin-c.side())
 			assert.GreaterOrEqual(t, free, 5.9, "air on %s for %q", name, pl.Title)

@@ -15,17 +15,21 @@ import (
 	"benchtally/parts"
 )
 
-// How a code is laid on paper. A module is a whole number of the dots of a
-// label printer, or its modules come out uneven. Four dots are 0.50 mm, which
-// a phone reads from 15 cm; three need a still hand and are the last resort.
+// How a code is laid on paper. A module is a whole number of the printer's
+// dots, or its modules come out uneven, and never narrower than leastModule:
+// the least that GS1 General Specifications 5.12.3.1 allow a code that is read
+// from the hand (0.396 mm), which is 4 dots of 203 to the inch, 5 of 300 and 10
+// of 600. Measured with phone pictures, such modules read from 15 cm in every
+// picture of 1280 x 720 dots, and modules of 3 dots of 203 in none.
 const (
-	dot       = inch / 203 // millimetres
-	quiet     = 4          // modules kept free all round, ISO/IEC 18004
-	goodDots  = 4
-	leastDots = 3
+	quiet       = 4 // modules kept free all round, ISO/IEC 18004
+	leastModule = 0.396
+	// usualModules is the side, quiet zone included, of the code of a usual
+	// address: version 2.
+	usualModules = 25 + 2*quiet
 	// fine is the number of parts of a dot a code is drawn in. Edges are taken
-	// in by one part, at leastDots 6 % of a module: printers blacken each dot
-	// that an edge so much as touches, and of three white dots that is too many.
+	// in by one part: printers blacken each dot that an edge so much as
+	// touches, and a white module would lose too many.
 	fine = 5
 )
 
@@ -33,15 +37,43 @@ const (
 // be dirty. The library calls level Q High and level H Highest.
 var levels = []qrcode.RecoveryLevel{qrcode.Highest, qrcode.High, qrcode.Medium, qrcode.Low}
 
+// press is what a code is drawn for: the dots to the inch of the printer, and
+// the width in millimetres that a module need not exceed; zero for any.
+type press struct {
+	dpi  int
+	most float64
+}
+
+// pagePress is a page printer.
+var pagePress = press{dpi: pageDPI}
+
+// dot is the width of a dot in millimetres.
+func (p press) dot() float64 { return inch / float64(p.dpi) }
+
+// leastDots is the number of dots of the narrowest module, least its width.
+func (p press) leastDots() int { return int(math.Ceil(leastModule/p.dot() - 1e-9)) }
+func (p press) least() float64 { return float64(p.leastDots()) * p.dot() }
+
+// dots is the number of dots for each of the modules of a code in a box.
+func (p press) dots(box float64, modules int) int {
+	// A hair of slack: the box is often computed to be a whole fit.
+	dots := int(box/(float64(modules)*p.dot()) + 1e-6)
+	if p.most > 0 {
+		dots = min(dots, max(p.leastDots(), int(p.most/p.dot()+1e-6)))
+	}
+	return dots
+}
+
 // code is one QR code and the dots a module of it has on paper.
 type code struct {
 	bits  [][]bool // rows of modules without the quiet zone
 	dots  int
+	dot   float64 // width of a dot in millimetres
 	level qrcode.RecoveryLevel
 }
 
 // module is the width of one module in millimetres.
-func (c code) module() float64 { return float64(c.dots) * dot }
+func (c code) module() float64 { return float64(c.dots) * c.dot }
 
 // dark is the side of the code without, side that with the quiet zone, in
 // millimetres; margin is the quiet zone on one side.
@@ -49,27 +81,22 @@ func (c code) dark() float64   { return float64(len(c.bits)) * c.module() }
 func (c code) margin() float64 { return quiet * c.module() }
 func (c code) side() float64   { return c.dark() + 2*c.margin() }
 
-// snap moves a length to the dots of a label printer.
-func snap(x float64) float64 { return math.Round(x/dot) * dot }
+// snap moves a length to the printer's dots.
+func (c code) snap(x float64) float64 { return snap(x, c.dot) }
 
 // encode makes the code of text that fits a square of box millimetres, quiet
 // zone included: the sturdiest level whose modules are still good to read.
-func encode(text string, box float64) (code, error) {
+func encode(text string, box float64, p press) (code, error) {
 	if text == "" {
 		return code{}, addressEmpty()
 	}
-	for _, least := range []int{goodDots, leastDots} {
-		for _, level := range levels {
-			q, err := qrcode.New(text, level)
-			if err != nil {
-				continue // too long for any version at this level
-			}
-			modules := 17 + 4*q.VersionNumber + 2*quiet
-			// A hair of slack: the box is often computed to be a whole fit.
-			dots := int(box/(float64(modules)*dot) + 1e-6)
-			if dots >= least {
-				return code{bits: modulesOf(q), dots: dots, level: level}, nil
-			}
+	for _, level := range levels {
+		q, err := qrcode.New(text, level)
+		if err != nil {
+			continue // too long for any version at this level
+		}
+		if dots := p.dots(box, 17+4*q.VersionNumber+2*quiet); dots >= p.leastDots() {
+			return code{bits: modulesOf(q), dots: dots, dot: p.dot(), level: level}, nil
 		}
 	}
 	return code{}, addressTooLong(text)
@@ -90,20 +117,20 @@ func addressEmpty() error {
 func addressTooLong(text string) error {
 	return parts.Problemf(parts.Invalid, "address-too-long",
 		"An address of %d characters makes a code too fine to scan in this space.", utf8.RuneCountInString(text)).
-		Next("Give the server a shorter address.")
+		Next("Give the server a shorter address, or print on larger labels.")
 }
 
 // encodeAll makes the codes of all texts, in their order, on all cores: an
 // encoding costs more than everything else on a label together. The error is
 // that of the first text that has one.
-func encodeAll(texts []string, box float64) ([]code, error) {
+func encodeAll(texts []string, box float64, p press) ([]code, error) {
 	codes, errs := make([]code, len(texts)), make([]error, len(texts))
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(texts)) {
 		wg.Go(func() {
 			for i := int(next.Add(1)) - 1; i < len(texts); i = int(next.Add(1)) - 1 {
-				codes[i], errs[i] = encode(texts[i], box)
+				codes[i], errs[i] = encode(texts[i], box, p)
 			}
 		})
 	}
@@ -180,37 +207,25 @@ func onScreen(text string, level qrcode.RecoveryLevel) ([][]bool, error) {
 	return modulesOf(q), nil
 }
 
-// draw writes the code with the upper left corner of its dark part at x, y
-// millimetres from the page's. It is one fill, so that no viewer shows seams,
-// in whole parts of a dot under one transformation, which keeps the edges
-// on the printer's dots.
-func (c code) draw(p *paper, x, y float64) {
-	out := p.frame(nil, x, y, dot/fine)
+// rectangles gives the dark part of the code in parts of a dot, x, y, width
+// and height each: whole numbers, so that one transformation keeps all edges on
+// the printer's dots. Edges are taken in wherever that opens no gap to a
+// neighbour.
+func (c code) rectangles() [][4]int {
 	unit := c.dots * fine // of a module
-	if c.dots > leastDots {
-		// Blocks cost half of what outlines do. Their edges are taken in
-		// wherever that opens no gap to a neighbour.
-		for _, b := range blocks(c.bits) {
-			top, foot := b.y*unit, (b.y+b.h)*unit
-			if b.freeTop {
-				top++
-			}
-			if b.freeFoot {
-				foot--
-			}
-			out = appendInts(out, "re\n", b.x*unit+1, top, b.w*unit-2, foot-top)
+	list := blocks(c.bits)
+	out := make([][4]int, len(list))
+	for i, b := range list {
+		top, foot := b.y*unit, (b.y+b.h)*unit
+		if b.freeTop {
+			top++
 		}
-		p.pdf.RawWriteStr(string(append(out, "f Q"...)))
-		return
-	}
-	for _, loop := range outlines(c.bits) {
-		op := "m\n"
-		for _, at := range loop {
-			out, op = appendInts(out, op, at.x*unit+at.inX, at.y*unit+at.inY), "l\n"
+		if b.freeFoot {
+			foot--
 		}
-		out = append(out, "h\n"...)
+		out[i] = [4]int{b.x*unit + 1, top, b.w*unit - 2, foot - top}
 	}
-	p.pdf.RawWriteStr(string(append(out, "f* Q"...)))
+	return out
 }
 
 // appendInts writes whole numbers and the operator that takes them.

@@ -70,61 +70,87 @@ func TestCapacityIsThePublishedOne(t *testing.T) {
 
 // TestLevelIsTheHighestThatFits works the choice out again from the published
 // table alone: of the levels whose code fits the box with modules of at least
-// four printer dots, the highest; failing those, of three.
+// 0.396 mm in whole dots of the printer, the highest.
 func TestLevelIsTheHighestThatFits(t *testing.T) {
 	table := capacities(t)
-	want := func(n int, box float64) (level qrcode.RecoveryLevel, modules, dots int) {
-		for _, least := range []int{4, 3} {
-			for _, level := range []qrcode.RecoveryLevel{qrcode.Highest, qrcode.High, qrcode.Medium, qrcode.Low} {
-				for _, c := range table {
-					if c.level != level || c.octets < n {
-						continue
-					}
-					// Whole dots of 203 to the inch in the box, shared among
-					// the modules and the quiet zones of 4 on both sides.
-					if dots := int(box*203/25.4+1e-6) / (c.modules + 8); dots >= least {
-						return level, c.modules, dots
-					}
-					break // the next version is larger still
+	// Dots of a module of 0.396 mm or more, worked out by hand: 25.4/203 is
+	// 0.1251 mm, 25.4/300 is 0.0847 mm and 25.4/600 is 0.0423 mm.
+	leastDots := map[int]int{203: 4, 300: 5, 600: 10}
+	want := func(n int, box float64, p press) (level qrcode.RecoveryLevel, modules, dots int) {
+		for _, level := range []qrcode.RecoveryLevel{qrcode.Highest, qrcode.High, qrcode.Medium, qrcode.Low} {
+			for _, c := range table {
+				if c.level != level || c.octets < n {
+					continue
 				}
+				// Whole dots in the box, shared among the modules and the
+				// quiet zones of 4 on both sides.
+				dots := int(box*float64(p.dpi)/25.4+1e-6) / (c.modules + 8)
+				if p.most > 0 {
+					dots = min(dots, int(p.most*float64(p.dpi)/25.4+1e-6))
+				}
+				if dots >= leastDots[p.dpi] {
+					return level, c.modules, dots
+				}
+				break // the next version is larger still
 			}
 		}
 		return 0, 0, 0
 	}
-	for _, s := range Sheets() {
-		for n := 1; n <= 271; n++ {
-			level, modules, dots := want(n, s.codeBox())
-			if dots < 4 && s.codeBox() > 61*3*25.4/203 {
-				break // versions beyond the table would fit at three dots
+	for _, f := range Formats() {
+		for _, dpi := range []int{203, 300, 600} {
+			f.DPI = dpi
+			g := f.lay(Adjust{})
+			for n := 1; n <= 271; n++ {
+				level, modules, dots := want(n, g.codeBox(), g.press())
+				if n > 119 && g.codeBox() > 69*0.396 {
+					break // version 11, beyond the table, would fit at level H
+				}
+				got, err := encode(strings.Repeat("k", n), g.codeBox(), g.press())
+				if dots == 0 {
+					require.Equal(t, "address-too-long", parts.CodeOf(err), "%s %d", f.Key, n)
+					continue
+				}
+				require.NoError(t, err)
+				require.Equal(t, []int{int(level), modules, dots}, []int{int(got.level), len(got.bits), got.dots}, "%s %d dpi %d", f.Key, dpi, n)
+				require.LessOrEqual(t, got.side(), g.codeBox()+1e-9)
+				require.GreaterOrEqual(t, got.module(), 0.396)
 			}
-			got, err := encode(strings.Repeat("k", n), s.codeBox())
-			if dots == 0 {
-				require.Equal(t, "address-too-long", parts.CodeOf(err), "%s %d", s.Key, n)
-				continue
-			}
-			require.NoError(t, err)
-			require.Equal(t, []int{int(level), modules, dots}, []int{int(got.level), len(got.bits), got.dots}, "%s %d", s.Key, n)
-			require.LessOrEqual(t, got.side(), s.codeBox()+1e-9)
 		}
 	}
 }
 
-// GS1 General Specifications 5.12.3.1 wants modules of 0.396 mm or more at the
-// point of sale. Addresses as long as ours are above that on every sheet, at
-// the level that survives most dirt.
+// GS1 General Specifications 5.12.3.1 want modules of 0.396 mm or more at the
+// point of sale. A code of an address as a shop is offered it stays at half a
+// millimetre on every format, and on all but the edge labels at the level that
+// survives most dirt.
 func TestModulesOfOurAddresses(t *testing.T) {
-	for _, s := range Sheets() {
+	for _, f := range Formats() {
 		for _, address := range []string{
 			"http://192.168.1.20:8080/P/1A5K",
 			"http://192.168.100.100:8080/P/2/1A5K",
 			"http://192.168.100.100:8080/P/2/12A5KX",
 		} {
-			c, err := encode(address, s.codeBox())
-			require.NoError(t, err)
-			assert.GreaterOrEqual(t, c.module(), 0.5)
-			assert.Equal(t, qrcode.Highest, c.level)
-			t.Logf("%s, %d characters: %d modules of %d dots, %.2f mm with quiet zone", s.Key, len(address), len(c.bits), c.dots, c.side())
+			g := f.lay(Adjust{})
+			c, err := encode(address, g.codeBox(), g.press())
+			require.NoError(t, err, "%s %s", f.Key, address)
+			assert.GreaterOrEqual(t, c.module(), 0.5, f.Key)
+			if f.LabelH >= 20*parts.Millimetre {
+				assert.GreaterOrEqual(t, c.level, qrcode.High, f.Key)
+			}
+			t.Logf("%s, %d characters: level %d, %d modules of %d dots, %.2f mm with quiet zone", f.Key, len(address), c.level, len(c.bits), c.dots, c.side())
 		}
+	}
+}
+
+// A shop is offered http://, a private address, the usual port, /P/ and a mark
+// of four characters at first start. Such a code is version 2 at level M (ISO/
+// IEC 18004: 25 modules), with the scheme in small letters and the rest in
+// capitals and figures.
+func TestOfferedAddressesAreVersion2(t *testing.T) {
+	for _, address := range []string{"http://192.168.1.20:8080/P/1A5K", "http://10.0.0.7:8080/P/1A5K", "http://172.16.4.9:8080/P/1A5K"} {
+		q, err := qrcode.New(address, qrcode.Medium)
+		require.NoError(t, err)
+		assert.Equal(t, 2, q.VersionNumber, address)
 	}
 }
 
@@ -259,7 +285,7 @@ func TestScreenCodesRefuse(t *testing.T) {
 // before every dark module, an even number before every light one.
 func TestShapesAreTheModules(t *testing.T) {
 	for _, text := range []string{"K", "http://192.168.1.20:8080/P/1A5K", strings.Repeat("k", 200)} {
-		c, err := encode(text, 100)
+		c, err := encode(text, 100, pagePress)
 		require.NoError(t, err)
 		n := len(c.bits)
 		crossed := make([][]bool, n)
@@ -270,11 +296,6 @@ func TestShapesAreTheModules(t *testing.T) {
 			for i, a := range loop {
 				b := loop[(i+1)%len(loop)]
 				require.True(t, (a.x == b.x) != (a.y == b.y), "edges are upright or level")
-				if a.x == b.x {
-					require.Equal(t, a.inX, b.inX, "both ends move the same way")
-				} else {
-					require.Equal(t, a.inY, b.inY, "both ends move the same way")
-				}
 				for y := min(a.y, b.y); y < max(a.y, b.y); y++ {
 					for x := a.x; x < n; x++ {
 						crossed[y][x] = !crossed[y][x]

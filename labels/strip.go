@@ -204,17 +204,6 @@ func stripHeight(s parts.Strip, w, h float64) float64 {
 	return (stickHeight + 2*stickBleed) * stripScale(s, w, h)
 }
 
-// strip draws a strip with its upper left corner at x, y, as large as w and h
-// millimetres allow.
-func (p *paper) strip(s parts.Strip, x, y, w, h float64) {
-	if len(s.Notches) == 0 {
-		return
-	}
-	scale := stripScale(s, w, h)
-	// One dot of a label printer is the finest line that prints.
-	p.picture(stripFigures(s), x+stickBleed*scale, y+stickBleed*scale, scale, max(stickLine*scale, dot))
-}
-
 // StripSVG draws the notched strip for a web page in the text's own colour,
 // one path for each state so that a style sheet can tint them: stick, open,
 // done, unrecorded, waiting, nick. It says in words what it shows. A strip

@@ -132,6 +132,37 @@ func (s style) set(text string, width float64, lines int) []row {
 	return append(rows, row{style: small, text: small.cut(rest, (width-0.02)/(small.pt*mm))})
 }
 
+// pair sets two texts on one line with a dot between them, or on a line each
+// if there may be two. When both are long each gets a fair share of a single
+// line, so that neither pushes the other out.
+func (s style) pair(a, b string, width float64, lines int) []row {
+	const between = " · "
+	a, b = clean(a), clean(b)
+	if a == "" || b == "" {
+		return s.set(a+b, width, lines)
+	}
+	small := s.at(s.fall)
+	in := func(text string) float64 { return row{style: small, text: text}.width() }
+	room := width - 0.05
+	switch {
+	case s.ems(a+between+b)*(s.pt+s.fall)/2*mm <= room, lines == 1 && in(a+between+b) <= room:
+		return s.set(a+between+b, width, 1)
+	case lines > 1:
+		return append(s.set(a, width, 1), s.set(b, width, 1)...)
+	}
+	if room -= in(between) + 0.05; room <= 0 {
+		return s.set(a+between+b, width, 1)
+	}
+	if half := room / 2; in(a) > half {
+		a = small.set(a, max(half, room-in(b)), 1)[0].text
+	}
+	if room -= in(a); room <= 0 {
+		return s.set(a, width, 1)
+	}
+	b = small.set(b, room, 1)[0].text
+	return []row{{style: small, text: a + between + b}}
+}
+
 // short keeps what could ever be set, so that a text without end costs nothing.
 func short(text string) string {
 	const most = 1000

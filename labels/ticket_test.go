@@ -101,7 +101,7 @@ func TestPlacardsRefuse(t *testing.T) {
 // source).
 func TestPlacardCodeIsLarge(t *testing.T) {
 	for n := 1; n < 250; n += 3 {
-		c, err := encode(strings.Repeat("k", n), placardCode)
+		c, err := encode(strings.Repeat("k", n), placardCode, pagePress)
 		require.NoError(t, err)
 		assert.GreaterOrEqual(t, c.dark(), 120.0, "%d characters", n)
 	}

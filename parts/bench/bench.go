@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"benchtally/parts"
+	"benchtally/parts/place"
 	"benchtally/parts/rework"
 	"benchtally/parts/routing"
 	"benchtally/parts/store"
@@ -25,6 +26,7 @@ type Bench struct {
 
 	mu       sync.RWMutex
 	stations []parts.StationRow
+	label    place.Size2D // of the sheet in use
 }
 
 // Options are how a shop is opened.
@@ -130,6 +132,9 @@ func (b *Bench) SaveSettings(ctx context.Context, set parts.Settings) error {
 	if err := set.Check(); err != nil {
 		return err
 	}
+	b.mu.Lock()
+	b.label = place.Size2D{}
+	b.mu.Unlock()
 	return b.store.SaveSettings(ctx, set)
 }
 

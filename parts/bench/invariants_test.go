@@ -165,8 +165,8 @@ func (d *days) print() {
 func (d *days) withLabelsOf(states map[parts.ID]parts.State) map[parts.ID]parts.State {
 	for _, s := range d.job.States {
 		if was, ok := states[s.Part]; ok && !s.Scrapped {
+			was.LabelDue = was.LabelDue && s.Copies == was.Copies // what was printed is due no more
 			was.Copies = s.Copies
-			was.LabelDue = was.LabelDue && s.LabelDue
 			states[s.Part] = was
 		}
 	}

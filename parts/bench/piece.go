@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"benchtally/parts"
+	"benchtally/parts/place"
 	"benchtally/parts/routing"
 	"benchtally/parts/safe"
 )
@@ -67,6 +68,7 @@ type Piece struct {
 	Spares  []parts.State // of the same line, free to take its place
 	Last    *parts.Event  // what could be taken back; nil for nothing
 	Newer   parts.ID      // what replaced it, at the end of the chain
+	Label   string        // where its label sits, and until when, in words; "" for a ticket or a cart
 	Rough   parts.Length  // of a ticket before its rough cuts: how long its blanks are cut; zero for not known
 	Inside  string        // the name of the assembly it is in
 	Moments []Moment      // its life, newest first
@@ -104,6 +106,16 @@ func (b *Bench) Look(ctx context.Context, mark string) (Piece, error) {
 		p.Kits = routing.Kits(v, parts.Scan{At: v.Now})
 	}
 	p.Spares = spares(v)
+	label, err := b.labelSize(ctx)
+	if err != nil {
+		return p, err
+	}
+	plan := place.Plan(p.Line, r, label)
+	for i, st := range plan {
+		if st == place.Now(plan, s.Next) && s.In == "" && !s.Finished {
+			p.Label = place.Text(plan[i:])
+		}
+	}
 	return b.surround(ctx, p)
 }
 

@@ -86,8 +86,15 @@ func (b *Bench) do(ctx context.Context, kind string, r Request, decide func(part
 	if err != nil {
 		return Answer{}, err
 	}
+	label, err := b.labelSize(ctx)
+	if err != nil {
+		return Answer{}, err
+	}
 	a, err := b.store.Change(ctx, c, func(v parts.View, person int64) (store.Decision, error) {
 		events, err := decide(v, r.scan(v, person))
+		if err == nil {
+			events = withLabels(v, label, events)
+		}
 		return store.Decision{Events: r.told(events), Answer: answering(c, v, events)}, err
 	})
 	return finish(c, a, err)

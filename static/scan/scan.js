@@ -4,26 +4,23 @@ import {readCode} from './mark.js';
 import {$} from './show.js';
 import {shop} from './shop.js';
 import * as box from './box.js';
-import * as camera from './camera.js';
 import * as deeds from './deeds.js';
-import * as keys from './keys.js';
 import * as modes from './modes.js';
 import * as picture from './shop.js';
-import * as reader from './reader.js';
 import * as show from './show.js';
 import * as signal from './signal.js';
+import * as ways from './ways.js';
 
 const same = 3_000;       // ms in which the same label is one reading
-const unread = 10_000;    // ms without a reading until other ways are offered
 const memory = 4 * 3600_000; // ms that a piece counts as recorded here
 
-const page = {mode: 'work', hands: localStorage.getItem('scan-hands') === '1', last: null, here: new Map(), lastText: '', lastSeen: 0, began: 0, quiet: 0};
+const page = {mode: 'work', hands: localStorage.getItem('scan-hands') === '1', last: null, here: new Map(), lastText: '', lastSeen: 0, began: 0};
 
 // ---- what was read
 
 // took takes a text from any of the ways in.
 async function took(text, how, began = performance.now()) {
-  waitForReading();
+  ways.waitForReading();
   const found = readCode(text);
   const key = found.mark || found.place || text;
   const now = performance.now();
@@ -229,86 +226,10 @@ function setHands(on) {
   $('hands').setAttribute('aria-pressed', String(on));
 }
 
-// ---- the ways in
-
-function waitForReading() {
-  clearTimeout(page.quiet);
-  $('hint').hidden = true;
-  if (camera.running()) page.quiet = setTimeout(() => { $('hint').textContent = say('no_read'); $('hint').hidden = false; }, unread);
-}
-
-async function cameraOn() {
-  try {
-    await camera.start($('view'), fromCamera);
-    drawCamera();
-    waitForReading();
-  } catch (err) {
-    cameraFailed(err);
-  }
-}
-
-const fromCamera = (text, began) => { took(text, 'camera', began); };
-
-function cameraFailed(err) {
-  camera.stop($('view'));
-  const reason = {NotAllowedError: 'camera_denied', NotFoundError: 'camera_none', OverconstrainedError: 'camera_none'}[err.name] || 'camera_failed';
-  $('hint').textContent = say(reason, {text: err.name || ''});
-  $('hint').hidden = false;
-  drawCamera();
-}
-
-function drawCamera() {
-  const on = camera.running();
-  $('view').hidden = !on;
-  $('light').hidden = !on || !camera.hasLight();
-  $('camera').querySelector('b').textContent = say(on ? 'camera_stop' : 'camera_start');
-  $('camera').classList.toggle('main', !on);
-  $('camera').dataset.is = on ? 'on' : 'off';
-}
-
-async function photo(e) {
-  const file = e.target.files[0];
-  e.target.value = '';
-  if (!file) return;
-  $('hint').textContent = say('reading');
-  $('hint').hidden = false;
-  const text = await reader.readPhoto(file).catch(() => '');
-  $('hint').hidden = true;
-  if (text) took(text, 'photo');
-  else signal.show('bad', say('photo_empty'), '', say('photo_empty_say'), say('photo_empty_do'));
-}
-
-function waysIn() {
-  const live = camera.possible();
-  $('camera').hidden = !live;
-  $('photo-way').classList.toggle('main', !live); // the best way is the large one
-  $('camera').onclick = () => camera.running() ? (camera.stop($('view')), drawCamera(), waitForReading()) : cameraOn();
-  let lit = false;
-  $('light').onclick = () => { camera.light(lit = !lit).catch(() => {}); $('light').setAttribute('aria-pressed', String(lit)); };
-  camera.follow($('view'), fromCamera, cameraFailed);
-  $('photo').onchange = photo;
-  $('type-way').onclick = () => { $('typed').hidden = !$('typed').hidden; if (!$('typed').hidden) $('typed-mark').focus(); };
-  $('typed').onsubmit = e => {
-    e.preventDefault();
-    const text = $('typed-mark').value;
-    $('typed-mark').value = '';
-    if (text.trim()) took(text, 'typed');
-  };
-  keys.listen($('keys'), text => took(text, 'keys'));
-  if (live) startAllowed();
-}
-
-// startAllowed starts the camera by itself where a person has allowed it before.
-async function startAllowed() {
-  const allowed = await navigator.permissions?.query({name: 'camera'}).then(p => p.state, () => '');
-  if (allowed === 'granted') cameraOn();
-  else drawCamera();
-}
-
 // ---- the beginning
 
 function begin() {
-  waysIn();
+  ways.start(took);
   setHands(page.hands);
   setMode('work');
   lastIs(null);

@@ -26,6 +26,7 @@ floor Mon 12:00
   at the jointer: Top rail, joint a face and an edge: 0 ready, 5 waiting
   for their assembly: 1 Batten
   for their assembly: 4 Inset panel
+  labels to print: 1
   resting until Tue 09:00: 9 Stile
   resting until Tue 09:20: 5 Top rail
   resting until Tue 09:40: 5 Bottom rail
@@ -51,6 +52,7 @@ floor Mon 17:00
   at the rip saw: Bottom rail, rip to width: 5 ready
   for their assembly: 1 Batten
   for their assembly: 4 Inset panel
+  labels to print: 1
   resting until Tue 09:00: 9 Stile
   resting until Tue 09:20: 5 Top rail
   resting until Tue 13:40: 1 Back stile left
@@ -82,6 +84,7 @@ floor Tue 12:00
   at the jointer: Slat, joint a face and an edge: 0 ready, 5 waiting
   for their assembly: 1 Batten
   for their assembly: 4 Inset panel
+  labels to print: 1
   resting until Tue 13:40: 1 Back stile left
   resting until Tue 13:45: 1 Back stile right
   resting until Tue 13:50: 5 Slat
@@ -116,7 +119,7 @@ floor Tue 17:00
   for their assembly: 4 Inset panel
   for their assembly: 4 Top rail
   in repair: Stile 4, trim flush, bore again
-  labels to print: 1
+  labels to print: 9
   setting until Tue 17:02: 1 Stile
 
 # Wednesday: glue-up, one tap a frame; one frame is chosen part by part, and a
@@ -146,7 +149,7 @@ floor Wed 12:00
   for their assembly: 1 Inset panel
   for their assembly: 1 Top rail
   for their assembly: 3 Stile
-  labels to print: 1
+  labels to print: 9
   setting until Thu 09:10: 1 Locker front
   setting until Thu 09:55: 1 Locker front
   setting until Thu 10:30: 1 Locker front
@@ -181,6 +184,7 @@ floor Wed 17:00
   for their assembly: 1 Stile
   in clamps until Wed 17:10: 1 Locker front
   in clamps until Wed 17:40: 1 Slat panel
+  labels to print: 9
   setting until Thu 09:10: 1 Locker front
   setting until Thu 09:55: 1 Locker front
   setting until Thu 10:30: 1 Locker front
@@ -206,6 +210,7 @@ floor Thu 12:00
   for their assembly: 1 Back stile right
   for their assembly: 1 Slat
   for their assembly: 1 Stile
+  labels to print: 9
   setting until Thu 16:10: 1 Locker front
   setting until Thu 16:40: 1 Slat panel
 Thu 13:00 Ben stain: Cart 1 ! waiting
@@ -221,6 +226,7 @@ floor Thu 17:00
   for their assembly: 1 Back stile right
   for their assembly: 1 Slat
   for their assembly: 1 Stile
+  labels to print: 9
 
 # Friday: second coat, a drip is sanded back, one goes out and comes back.
 Fri 07:30 Ben stain: Cart 1
@@ -241,6 +247,7 @@ floor Fri 12:00
   for their assembly: 1 Slat
   for their assembly: 1 Stile
   in the booth: Locker front, topcoat, first coat: 0 ready, 3 waiting
+  labels to print: 11
 Fri 14:00 Ben: return Peg rail 1; defect tear-out; spot lower corner -- dropped when it was hung
 Fri 14:30 Ann sand: Peg rail 1
 Fri 15:40 Ann wrap: Peg rail 1
@@ -260,3 +267,4 @@ floor Fri 17:00
   for their assembly: 1 Slat
   in repair: Locker front 4, sand back
   in the booth: Locker front, topcoat, first coat: 0 ready, 3 waiting
+  labels to print: 10

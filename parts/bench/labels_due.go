@@ -1,0 +1,76 @@
+package bench
+
+import (
+	"context"
+
+	"benchtally/labels"
+	"benchtally/parts"
+	"benchtally/parts/place"
+)
+
+// labelSize is how large a label of the shop's sheet is. It is kept in memory
+// until the settings change: every scan asks for it.
+func (b *Bench) labelSize(ctx context.Context) (place.Size2D, error) {
+	b.mu.RLock()
+	known := b.label
+	b.mu.RUnlock()
+	if known != (place.Size2D{}) {
+		return known, nil
+	}
+	set, err := b.store.Settings(ctx)
+	if err != nil {
+		return place.Size2D{}, err
+	}
+	sheet, err := labels.SheetByKey(set.Sheet)
+	if err != nil {
+		return place.Size2D{}, err
+	}
+	known = place.Size2D{W: sheet.LabelW, H: sheet.LabelH}
+	b.mu.Lock()
+	b.label = known
+	b.mu.Unlock()
+	return known, nil
+}
+
+// withLabels adds to what a command did to a view's pieces that a label waits:
+// their first one, or one in place of what the step has destroyed.
+func withLabels(v parts.View, label place.Size2D, events []parts.Event) []parts.Event {
+	was := map[parts.ID]parts.State{v.Subject.Part: v.Subject}
+	for _, s := range v.Group {
+		was[s.Part] = s
+	}
+	after, last := map[parts.ID]parts.State{}, map[parts.ID]parts.Event{}
+	var order []parts.ID
+	for _, e := range events {
+		s, seen := after[e.Part]
+		if !seen {
+			s, order = was[e.Part], append(order, e.Part)
+		}
+		if s.Part == "" { // listed just now: its label waits where it is made
+			continue
+		}
+		after[e.Part], last[e.Part] = parts.Apply(s, e), e
+	}
+	for _, id := range order {
+		s, e := after[id], last[id]
+		if s.Part == "" || s.Kind.Counts() || s.Scrapped || s.In != "" || s.LabelDue || !wantsLabel(v, label, was[id], s, e) {
+			continue
+		}
+		events = append(events, parts.Event{Part: id, Kind: parts.LabelWaits, Station: e.Station, By: e.By, At: e.At, Step: -1})
+	}
+	return events
+}
+
+// wantsLabel reports whether a piece needs a label by what was done to it. One
+// that was printed ahead of the first place lies ready for it.
+func wantsLabel(v parts.View, label place.Size2D, was, s parts.State, e parts.Event) bool {
+	plan := place.Plan(v.Lines[s.Line], v.Routing(s), label)
+	switch e.Kind {
+	case parts.Mended:
+		return e.Step < len(was.Repair) && place.Now(plan, s.Next).Spoils(was.Repair[e.Step])
+	case parts.Did, parts.Skipped:
+		ahead := s.Copies > 0 && place.Labels(plan, was.Next) == 0
+		return place.Due(plan, was.Next, s.Next) && !ahead
+	}
+	return false
+}

@@ -1,0 +1,95 @@
+package server_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+
+	"benchtally/parts"
+)
+
+// In German and in the dark, on the narrowest screen, everything fits.
+func TestTheScanningPageInGermanAndInTheDark(t *testing.T) {
+	s, job := scanShop(t, fortyEight)
+	ticket := named(t, s, job.Job.Code, "Stile", parts.Ticket)
+	p := scanPhone(t, s.url, 320)
+	p.do(chromedp.Func(func(ctx context.Context, tg *chromedp.Target) error {
+		_, err := cdp.Call(ctx, tg, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}}})
+		return err
+	}))
+	p.open("/S/crosscut")
+	p.startScan("/scan?lang=de")
+	p.fits()
+	for _, word := range []string{"Foto machen", "Freihändig", "Hier gebraucht"} {
+		assert.Contains(t, p.text("body"), word)
+	}
+	p.wedge(ticket)
+	p.await(`document.getElementById('count')`)
+	assert.Contains(t, p.text("#card"), "Laufzettel")
+	p.fits()
+	p.picture("scan-de-dark")
+	p.offline(true)
+	p.press("#act .main")
+	p.await(`document.getElementById('waiting').textContent === '1 wartet'`)
+	p.offline(false)
+	p.await(`document.getElementById('waiting').hidden`)
+	p.startScan("/scan")
+	assert.Contains(t, p.text("body"), "Foto machen", "the language is remembered")
+}
+
+// Source: WCAG 2.2, success criteria 1.4.3 and 1.4.11, with their formula; the
+// check values of the formula are W3C's and known pairs.
+func TestTheScanningPageCanBeSeen(t *testing.T) {
+	assert.InDelta(t, 21, contrast("rgb(0, 0, 0)", "rgb(255, 255, 255)"), .005)
+	assert.InDelta(t, 4.478, contrast("rgb(119, 119, 119)", "rgb(255, 255, 255)"), .005)
+	assert.InDelta(t, 3.998, contrast("rgb(255, 0, 0)", "rgb(255, 255, 255)"), .005)
+	s, _ := scanShop(t, fortyEight)
+	p := scanPhone(t, s.url, 390)
+	p.startScan("/scan")
+	for _, scheme := range []string{"light", "dark"} {
+		p.do(chromedp.Func(func(ctx context.Context, tg *chromedp.Target) error {
+			_, err := cdp.Call(ctx, tg, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+			return err
+		}))
+		colour := func(name string) string {
+			return see[string](p, `(() => { const e = document.createElement('i'); e.style.color = 'var(--`+name+`)'; document.body.append(e); const c = getComputedStyle(e).color; e.remove(); return c; })()`)
+		}
+		for _, ground := range []string{"paper", "sheet"} {
+			for _, text := range []string{"ink", "graphite", "go", "wait", "stop"} {
+				assert.GreaterOrEqual(t, contrast(colour(text), colour(ground)), 4.5, "%s: %s on %s", scheme, text, ground)
+			}
+			assert.GreaterOrEqual(t, contrast(colour("edge"), colour(ground)), 3.0, "%s: the edge of a field on %s", scheme, ground)
+		}
+		for _, kind := range []string{"good", "bad", "kept", "seen"} {
+			ground := see[string](p, `(() => { const e = document.getElementById('signal'); e.className = '`+kind+`'; return getComputedStyle(e).backgroundColor; })()`)
+			assert.GreaterOrEqual(t, contrast("rgb(255, 255, 255)", ground), 4.5, kind)
+		}
+	}
+	small := see[[]string](p, `[...document.querySelectorAll('button, a, select, label.button')].filter(e => e.offsetParent && e.offsetHeight < 64).map(e => e.outerHTML)`)
+	assert.Empty(t, small, "targets below 64 px")
+	assert.GreaterOrEqual(t, see[int](p, `document.querySelector('.ways .main').offsetHeight`), 96)
+}
+
+// contrast is the ratio of two colours as a browser writes them.
+func contrast(a, b string) float64 {
+	light := func(colour string) float64 {
+		var rgb [3]float64
+		fmt.Sscanf(colour, "rgb(%f, %f, %f)", &rgb[0], &rgb[1], &rgb[2])
+		for i, v := range rgb {
+			if v /= 255; v <= .03928 {
+				rgb[i] = v / 12.92
+			} else {
+				rgb[i] = math.Pow((v+.055)/1.055, 2.4)
+			}
+		}
+		return .2126*rgb[0] + .7152*rgb[1] + .0722*rgb[2]
+	}
+	x, y := light(a), light(b)
+	return (max(x, y) + .05) / (min(x, y) + .05)
+}
