@@ -74,7 +74,7 @@ type Detail struct {
 	Parts    []ID   `json:"parts,omitempty"`     // Did of a dry fit: what was bound
 	Other    ID     `json:"other,omitempty"`     // Fitted: the assembly; Scrapped, Replaced: what takes its place; TookPlace: what it replaces; Carted: the cart; Doubted: the piece that was off
 	Ticket   ID     `json:"ticket,omitempty"`    // the ticket that was scanned, when it was not the part
-	Spare    bool   `json:"spare,omitempty"`    // Scrapped: it was a spare, so nothing is short
+	Spare    bool   `json:"spare,omitempty"`     // Scrapped: it was a spare, so nothing is short
 	Void     bool   `json:"void,omitempty"`      // Scrapped: listed by mistake
 	Note     string `json:"note,omitempty"`      // a person's reason
 	Override string `json:"override,omitempty"`  // why a refusal was overruled; stays visible
