@@ -27,9 +27,9 @@ func (s *Server) asked(c *gin.Context) (bench.Request, error) {
 		Instead: c.PostForm("instead"), Part: c.PostForm("part"), Cart: c.PostForm("cart"), Defect: c.PostForm("defect"),
 		Spot: strings.TrimSpace(c.PostForm("spot")), Parts: c.PostFormArray("parts"), Checked: c.PostForm("checked") != "",
 	}
-	for _, mark := range strings.FieldsFunc(c.PostForm("marks"), func(r rune) bool { return unicode.IsSpace(r) || r == ',' || r == ';' }) {
-		r.Parts = append(r.Parts, mark)
-	}
+	r.Parts = append(r.Parts, strings.FieldsFunc(c.PostForm("marks"), func(r rune) bool {
+		return unicode.IsSpace(r) || r == ',' || r == ';'
+	})...)
 	for _, face := range c.PostFormArray("side") {
 		r.Side = append(r.Side, parts.Face(face))
 	}
