@@ -77,11 +77,6 @@ func (b *Bench) RecordLate(ctx context.Context, id, late parts.CommandID) (Answe
 // Settle takes a late scan off the list.
 func (b *Bench) Settle(ctx context.Context, id parts.CommandID) error { return b.store.Settle(ctx, id) }
 
-// LabelQueue gives the parts whose label waits to be printed.
-func (b *Bench) LabelQueue(ctx context.Context) ([]parts.State, error) {
-	return b.store.LabelsDue(ctx)
-}
-
 // Orders gives the newest print orders.
 func (b *Bench) Orders(ctx context.Context, most int) ([]store.Order, error) {
 	return b.store.Orders(ctx, most)

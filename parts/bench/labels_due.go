@@ -9,7 +9,7 @@ import (
 )
 
 // labelSize is how large a label of the shop's sheet is. It is kept in memory
-// until the settings change: every scan asks for it.
+// until the settings or the formats change: every scan asks for it.
 func (b *Bench) labelSize(ctx context.Context) (place.Size2D, error) {
 	b.mu.RLock()
 	known := b.label
@@ -21,16 +21,19 @@ func (b *Bench) labelSize(ctx context.Context) (place.Size2D, error) {
 	if err != nil {
 		return place.Size2D{}, err
 	}
-	sheet, err := labels.SheetByKey(set.Sheet)
+	format, err := b.Format(ctx, set.Sheet)
 	if err != nil {
 		return place.Size2D{}, err
 	}
-	known = place.Size2D{W: sheet.LabelW, H: sheet.LabelH}
+	known = sizeOf(format.Format)
 	b.mu.Lock()
 	b.label = known
 	b.mu.Unlock()
 	return known, nil
 }
+
+// sizeOf is how large a label of a format is.
+func sizeOf(f labels.Format) place.Size2D { return place.Size2D{W: f.LabelW, H: f.LabelH} }
 
 // withLabels adds to what a command did to a view's pieces that a label waits:
 // their first one, or one in place of what the step has destroyed.

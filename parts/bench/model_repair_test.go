@@ -91,7 +91,7 @@ func (t *thing) repairOf(f parts.Defect, r bench.Request) (steps []parts.Step, a
 	}
 	steps = slices.Clone(f.Steps)
 	over := func(i int) {
-		steps = append(steps, parts.Step{Name: "again", Station: t.list[i].Station, Record: true})
+		steps = append(steps, parts.Step{Name: "again", Station: t.list[i].Station, Record: true, Coat: t.list[i].Coat})
 	}
 	if f.Again == parts.BoreAgain {
 		if at < 0 {

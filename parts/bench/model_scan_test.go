@@ -123,7 +123,7 @@ func (t *thing) mayNot(m meant, r bench.Request, at time.Time) string {
 		return "refused waiting"
 	case t.doubt && (m.step.Record || m.step.Binds):
 		return "refused to-be-looked-at"
-	case t.tooLate(at) && (m.step.Record && !m.repair || m.step.Coat != ""):
+	case t.tooLate(at, m.repair) && (m.step.Record && !m.repair || m.step.Coat != ""):
 		return "refused window-missed"
 	}
 	if !m.repair && slices.ContainsFunc(t.repair[t.mend:], func(s parts.Step) bool { return !s.Wait() }) {
@@ -181,8 +181,10 @@ func (t *thing) wet(at time.Time) bool {
 	return slices.ContainsFunc(t.clocks, func(c clock) bool { return at.Before(c.until) })
 }
 
-func (t *thing) tooLate(at time.Time) bool {
-	return slices.ContainsFunc(t.clocks, func(c clock) bool { return !c.latest.IsZero() && at.After(c.latest) })
+func (t *thing) tooLate(at time.Time, repair bool) bool {
+	return slices.ContainsFunc(t.clocks, func(c clock) bool {
+		return !c.latest.IsZero() && at.After(c.latest) && !(repair && c.own)
+	})
 }
 
 func (t *thing) ready() time.Time {

@@ -1,13 +1,12 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
-	"time"
 	"unicode"
 
 	"benchtally/labels"
@@ -22,16 +21,26 @@ type PrintRequest struct {
 	What  string          `json:"what"`            // "labels" or "tickets"
 	Marks []string        `json:"marks,omitempty"` // only these; empty for all of the job
 	Due   bool            `json:"due,omitempty"`   // only labels that wait to be printed
-	Sheet string          `json:"sheet,omitempty"` // "" for the shop's
+	Sheet string          `json:"sheet,omitempty"` // key of any format; "" for the shop's
+
+	Line    int64         `json:"line,omitempty"`    // only of this line; of an assembly's what goes into it, too
+	Station parts.Station `json:"station,omitempty"` // only what has its next step there
+	Remade  bool          `json:"remade,omitempty"`  // only what took the place of another since yesterday
+
 	First int             `json:"first,omitempty"` // first free label of a used sheet, from 1
 	Again bool            `json:"again,omitempty"` // new copies, even when the same sheet was printed before
 	By    string          `json:"by,omitempty"`
 }
 
 // printed is the content of a print order: everything its PDF is drawn from.
+// The format is in it, so that an old order stays as it is when the shop
+// changes a format or sets its printer right. Orders of before have its key
+// alone, that of a ready-made one.
 type printed struct {
 	What    string          `json:"what"`
 	Sheet   string          `json:"sheet,omitempty"`
+	Format  *labels.Format  `json:"format,omitempty"`
+	Adjust  labels.Adjust   `json:"adjust,omitzero"`
 	Paper   string          `json:"paper,omitempty"`
 	First   int             `json:"first,omitempty"`
 	Labels  []labels.Label  `json:"labels,omitempty"`
@@ -41,51 +50,85 @@ type printed struct {
 // Print makes a print order, or gives the one that was made for the same
 // labels before.
 func (b *Bench) Print(ctx context.Context, r PrintRequest) (store.Order, error) {
-	set, err := b.store.Settings(ctx)
+	set, err := b.printSettings(ctx)
 	if err != nil {
 		return store.Order{}, err
 	}
-	if set.Address == "" {
-		return store.Order{}, parts.Problemf(parts.Refused, "address-unknown", "The address of this server is not set, and the codes on labels need it.").
-			Next("Set it on the settings page, or start the server once.")
-	}
-	job, err := b.Job(ctx, r.Job)
+	job, err := b.jobToPrint(ctx, r)
 	if err != nil {
 		return store.Order{}, err
 	}
-	states, err := b.chosen(job, r)
+	content, err := b.paperFor(ctx, r, set)
 	if err != nil {
 		return store.Order{}, err
 	}
-	content := printed{What: r.What, Sheet: r.Sheet, Paper: set.Paper, First: max(1, r.First)}
-	if content.Sheet == "" {
-		content.Sheet = set.Sheet
-	}
-	sheet, err := labels.SheetByKey(content.Sheet)
+	draw, err := b.draftOf(ctx, job, set, content.Format)
 	if err != nil {
 		return store.Order{}, err
 	}
-	if r.Sheet != "" {
-		content.Paper = sheet.Paper() // tickets come on the paper of the labels
+	// The same request again has printed what waited: it gets its order, not
+	// that nothing waits.
+	_, _, again, err := b.store.Answered(ctx, r.ID)
+	if err != nil {
+		return store.Order{}, err
+	}
+	var states []parts.State
+	if !again {
+		if states, err = b.chosen(ctx, job, r, set); err != nil {
+			return store.Order{}, err
+		}
+		if err := draw.try(r.What, states[0]); err != nil {
+			return store.Order{}, err
+		}
 	}
 	if r.What == "tickets" {
-		content.Sheet, content.First = "", 0
-	} else if content.First > sheet.PerPage() {
-		return store.Order{}, parts.Problemf(parts.Invalid, "first-out", "A sheet has no label %d.", content.First).
-			Next("Give the first free label, 1 to %d.", sheet.PerPage())
+		content.Format = nil
 	}
-	return b.order(ctx, r, content, job, states, set)
+	return b.order(ctx, r, content, draw, states)
 }
 
-func (b *Bench) order(ctx context.Context, r PrintRequest, content printed, job JobPieces, states []parts.State, set parts.Settings) (store.Order, error) {
+// printSettings are the settings once the codes have an address to hold.
+func (b *Bench) printSettings(ctx context.Context) (parts.Settings, error) {
+	set, err := b.store.Settings(ctx)
+	if err == nil && set.Address == "" {
+		err = parts.Problemf(parts.Refused, "address-unknown", "The address of this server is not set, and the codes on labels need it.").
+			Next("Set it on the settings page, or start the server once.")
+	}
+	return set, err
+}
+
+// paperFor is what the request is printed on.
+func (b *Bench) paperFor(ctx context.Context, r PrintRequest, set parts.Settings) (printed, error) {
+	content := printed{What: r.What, Sheet: cmp.Or(r.Sheet, set.Sheet), Paper: set.Paper, First: max(1, r.First)}
+	format, err := b.Format(ctx, content.Sheet)
+	if err != nil {
+		return content, err
+	}
+	content.Format = &format.Format
+	if r.Sheet != "" {
+		content.Paper = cmp.Or(format.Paper(), set.Paper) // tickets come on the paper of the labels
+	}
+	switch {
+	case r.What == "tickets":
+		content.Sheet, content.First = "", 0
+	case content.First > format.PerPage():
+		return content, parts.Problemf(parts.Invalid, "first-out", "A sheet has no label %d.", content.First).
+			Next("Give the first free label, 1 to %d.", format.PerPage())
+	default:
+		content.Adjust = format.Adjust
+	}
+	return content, nil
+}
+
+func (b *Bench) order(ctx context.Context, r PrintRequest, content printed, draw draft, states []parts.State) (store.Order, error) {
 	compose := func(copies store.Copies) (json.RawMessage, error) {
 		c := content
 		c.Labels, c.Tickets = nil, nil
 		for _, s := range states {
 			if r.What == "tickets" {
-				c.Tickets = append(c.Tickets, job.ticket(s, set))
+				c.Tickets = append(c.Tickets, draw.ticket(s))
 			} else {
-				c.Labels = append(c.Labels, job.label(s, copies[s.Part], set, b.Now()))
+				c.Labels = append(c.Labels, draw.label(s, copies[s.Part]))
 			}
 		}
 		return json.Marshal(c)
@@ -102,98 +145,7 @@ func (b *Bench) order(ctx context.Context, r PrintRequest, content printed, job 
 	if err != nil {
 		return store.Order{}, err
 	}
-	return b.store.Print(ctx, c, store.Order{Job: job.Job.ID, What: r.What}, key, marks, r.Again, compose)
-}
-
-// chosen gives the pieces that a request prints.
-func (b *Bench) chosen(job JobPieces, r PrintRequest) ([]parts.State, error) {
-	if r.What != "labels" && r.What != "tickets" {
-		return nil, parts.Problemf(parts.Invalid, "print-what", "%q cannot be printed.", r.What).Next("Print labels or tickets.")
-	}
-	wanted := map[parts.ID]bool{}
-	for _, m := range r.Marks {
-		id, err := parts.ParseMark(m)
-		if err != nil {
-			return nil, err
-		}
-		wanted[id] = true
-	}
-	var out []parts.State
-	for _, s := range job.States {
-		if (s.Kind == parts.Ticket) != (r.What == "tickets") || s.Scrapped {
-			continue
-		}
-		if (len(wanted) == 0 || wanted[s.Part]) && (!r.Due || s.LabelDue) {
-			out = append(out, s)
-		}
-	}
-	if len(out) == 0 {
-		return nil, parts.Problemf(parts.Refused, "print-nothing", "There is nothing of that kind to print in %s.", job.Job.Name).
-			Next("Look at the job's page for what it has.")
-	}
-	return out, nil
-}
-
-// label is what one label shows.
-func (j JobPieces) label(s parts.State, copyNumber int, set parts.Settings, now time.Time) labels.Label {
-	l := j.LineOf(s)
-	out := labels.Label{
-		Address: address(set, s.Part, copyNumber), Mark: string(s.Part), Name: parts.PieceName(l, s), Size: SizeText(l, set.Style()),
-		Material: l.Material, Assembly: j.intoName(l), Job: j.Job.Name, Copy: copyNumber,
-		Strip: parts.StripOf(j.Routings[s.Steps], s, now),
-	}
-	out.Note = l.Notes
-	if s.Replaces != "" {
-		out.Note = "in place of " + string(s.Replaces)
-	}
-	return out
-}
-
-// ticket is what one ticket shows.
-func (j JobPieces) ticket(s parts.State, set parts.Settings) labels.Ticket {
-	l := j.LineOf(s)
-	r := j.Routings[j.StepsOf(l)]
-	out := labels.Ticket{
-		Address: address(set, s.Part, 1), Mark: string(s.Part), Name: l.Name, Size: SizeText(l, set.Style()), Material: l.Material,
-		Assembly: j.intoName(l), Job: j.Job.Name, Note: l.Notes, Count: l.Quantity, Spares: l.Spares, Strip: parts.StripOf(r, parts.State{}, time.Time{}),
-	}
-	for _, st := range r.Steps {
-		out.Steps = append(out.Steps, labels.TicketStep{Name: st.Name, Station: j.Stations[st.Station]})
-	}
-	return out
-}
-
-// intoName is the name of what a line goes into.
-func (j JobPieces) intoName(l parts.Line) string {
-	i := slices.IndexFunc(j.Lines, func(o parts.Line) bool { return o.ID == l.Into })
-	if i < 0 {
-		return ""
-	}
-	return j.Lines[i].Name
-}
-
-// address is the complete text of a code: from the second copy on it says
-// which copy it is.
-func address(set parts.Settings, id parts.ID, copyNumber int) string {
-	if copyNumber > 1 {
-		return fmt.Sprintf("%s/P/%d/%s", set.Address, copyNumber, id)
-	}
-	return set.Address + "/P/" + string(id)
-}
-
-// SizeText is the finished size of a line as the shop writes it.
-func SizeText(l parts.Line, st parts.Style) string {
-	text := ""
-	for _, s := range []parts.Size{l.Length, l.Width, l.Thick} {
-		if s == (parts.Size{}) {
-			continue
-		}
-		if text != "" {
-			text += " × "
-		}
-		text += s.Format(st)
-	}
-	return text
+	return b.store.Print(ctx, c, store.Order{Job: draw.job.Job.ID, What: r.What}, key, marks, r.Again, compose)
 }
 
 // WriteOrder draws the PDF of a print order.
@@ -209,11 +161,14 @@ func (b *Bench) WriteOrder(ctx context.Context, w io.Writer, id int64) error {
 	if c.What == "tickets" {
 		return labels.WriteTickets(w, c.Paper, c.Tickets)
 	}
-	sheet, err := labels.SheetByKey(c.Sheet)
-	if err != nil {
-		return err
+	if c.Format == nil {
+		format, err := labels.FormatByKey(c.Sheet)
+		if err != nil {
+			return err
+		}
+		c.Format = &format
 	}
-	return labels.WriteLabels(w, sheet, c.First, c.Labels)
+	return labels.WriteLabelsFor(w, *c.Format, c.Adjust, c.First, c.Labels)
 }
 
 // WritePlacards draws the placards of the shop's stations; key chooses one.

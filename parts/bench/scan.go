@@ -65,7 +65,7 @@ type Answer struct {
 	Repeat    bool            `json:"-"`
 }
 
-// clockSlack is how far a device's clock may be off before its owner is told.
+// clockSlack is how far a device's clock may be off before it is corrected.
 const clockSlack = 5 * time.Second
 
 // Scan records that the step at a station is done for a part, an assembly or
@@ -156,7 +156,7 @@ func (b *Bench) happened(r Request) (at time.Time, off int, err error) {
 		return time.Time{}, off, nil
 	}
 	at = r.At
-	if !r.Sent.IsZero() { // small differences too: two phones at one part
+	if off != 0 {
 		at = at.Add(now.Sub(r.Sent))
 	}
 	switch {

@@ -54,8 +54,8 @@ func (m *move) windowMissed(v parts.View, s parts.State, scan parts.Scan) error 
 		return nil
 	}
 	for _, w := range s.Waits {
-		if w.Latest.IsZero() || !scan.At.After(w.Latest) {
-			continue
+		if w.Latest.IsZero() || !scan.At.After(w.Latest) || m.repair && !w.Mends {
+			continue // what is sanded back waits for no window of before
 		}
 		if scan.Override {
 			m.over = overrule(scan)

@@ -1,0 +1,243 @@
+package bench
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"time"
+
+	"benchtally/labels"
+	"benchtally/parts"
+	"benchtally/parts/bore"
+	"benchtally/parts/place"
+	"benchtally/parts/safe"
+)
+
+// draft is what labels and tickets of a job are written from.
+type draft struct {
+	job      JobPieces
+	set      parts.Settings
+	patterns map[string]parts.Pattern // by key
+	format   labels.Format
+	size     place.Size2D // of the label by which its place is looked for
+	now      time.Time
+}
+
+// draftOf reads what the labels of a job are written from. Where a label sits
+// depends on how large it is; a tag hangs, so its parts have the places that
+// the shop's usual label has.
+func (b *Bench) draftOf(ctx context.Context, job JobPieces, set parts.Settings, f *labels.Format) (draft, error) {
+	d := draft{job: job, set: set, patterns: map[string]parts.Pattern{}, format: *f, size: sizeOf(*f), now: b.Now()}
+	all, err := b.store.Patterns(ctx)
+	if err != nil {
+		return d, err
+	}
+	for _, p := range all {
+		d.patterns[p.Key] = p
+	}
+	if f.Kind == labels.OnTag {
+		d.size, err = b.labelSize(ctx)
+	}
+	return d, err
+}
+
+// try draws one label, so that nothing is recorded as printed that cannot be
+// drawn: an address may be too long for a small label.
+func (d draft) try(what string, s parts.State) error {
+	if what == "tickets" {
+		return nil
+	}
+	_, err := labels.LabelSVG(d.format, d.label(s, s.Copies+1))
+	return err
+}
+
+// label is what one label shows.
+func (d draft) label(s parts.State, copyNumber int) labels.Label {
+	l := d.job.LineOf(s)
+	r := d.job.Routings[s.Steps]
+	out := labels.Label{
+		Address: address(d.set, s.Part, copyNumber), Mark: string(s.Part), Name: parts.PieceName(l, s), Size: SizeText(l, d.set.Style()),
+		Material: l.Material, Assembly: d.job.intoName(l), Job: d.job.Job.Name, Copy: copyNumber, Hand: l.Hand,
+		Strip: parts.StripOf(r, s, d.now), Note: l.Notes,
+	}
+	if s.Replaces != "" {
+		out.Note = "in place of " + string(s.Replaces)
+	}
+	if s.Kind == parts.Single {
+		if l.Material != "" {
+			out.Grain = labels.GrainLong // parts are cut along the grain where nobody says otherwise
+		}
+		out.Rough = d.rough(l, r, s)
+	}
+	var seat parts.Face
+	if s.In == "" {
+		out.Place, seat = placeWords(place.Plan(l, r, d.size), s.Next)
+	}
+	out.Sketch = d.sketch(l, seat)
+	return out
+}
+
+// placeWords says where the label sits now, and the face it sits on. One that
+// is printed ahead waits with the ticket, so it says what comes after, too.
+func placeWords(plan []place.Stretch, next int) (words string, seat parts.Face) {
+	now := place.Now(plan, next)
+	i := slices.Index(plan, now)
+	if i < 0 {
+		return "", ""
+	}
+	said := plan[i : i+1]
+	if after, more := place.Change(plan, next); more && !now.Prints {
+		said, now = plan[i:i+2], after
+	}
+	switch now.Place {
+	case place.Back, place.Edges, place.Ends:
+		seat = parts.Face(now.Place)
+	}
+	return place.Text(said), seat
+}
+
+// rough is how long the piece is before anything is cut to its last length,
+// "" from then on. Several parts in one blank are one piece until the cut.
+func (d draft) rough(l parts.Line, r parts.Routing, s parts.State) string {
+	cut := slices.IndexFunc(r.Steps, func(st parts.Step) bool { return st.Parts || st.Makes == parts.ToLength })
+	if cut < 0 || s.Next > cut {
+		return ""
+	}
+	each := max(1, l.PerBlank)
+	long := safe.BlankLength(l, r, each, safe.Usual())
+	if long <= l.Length.Length {
+		return ""
+	}
+	text := long.Format(d.set.Style()) + " long"
+	if each > 1 {
+		text += fmt.Sprintf(", a blank of %d", each)
+	}
+	return text
+}
+
+// sketch is the picture of a part with its holes: on a right part they are
+// those of the left one in a mirror. nil when its size is not known.
+func (d draft) sketch(l parts.Line, seat parts.Face) *labels.Sketch {
+	if l.Length.ToSuit || l.Width.ToSuit || l.Length.Length <= 0 || l.Width.Length <= 0 {
+		return nil
+	}
+	out := &labels.Sketch{Length: l.Length.Length, Width: l.Width.Length, Seat: seat}
+	if !l.Thick.ToSuit {
+		out.Thick = l.Thick.Length
+	}
+	if p, known := d.patterns[l.Pattern]; known {
+		if l.Hand == parts.Right {
+			p = bore.Mirror(p)
+		}
+		out.Holes = p.Holes
+	}
+	return out
+}
+
+// mostBlanks is how many blanks of a line get a stub of their own.
+const mostBlanks = 200
+
+// ticket is what one ticket shows.
+func (d draft) ticket(s parts.State) labels.Ticket {
+	l := d.job.LineOf(s)
+	r := d.job.Routings[d.job.StepsOf(l)]
+	out := labels.Ticket{
+		Address: address(d.set, s.Part, 1), Mark: string(s.Part), Name: l.Name, Size: SizeText(l, d.set.Style()), Material: l.Material,
+		Assembly: d.job.intoName(l), Job: d.job.Job.Name, Note: l.Notes, Count: l.Quantity, Spares: l.Spares,
+		Strip: parts.StripOf(r, parts.State{}, time.Time{}),
+	}
+	// Test pieces ride along like spares, and come out of the same blanks.
+	if l.Tests > 0 {
+		out.Spares += l.Tests
+		out.Note = joinWords(fmt.Sprintf("%d of the spares for trying a setup or a colour", l.Tests), out.Note)
+		if l.Spares == 0 {
+			out.Note = joinWords("the spares are for trying a setup or a colour", l.Notes)
+		}
+	}
+	if blanks := (l.Pieces() + l.PerBlank - 1) / max(1, l.PerBlank); l.PerBlank > 1 && d.job.inBlanks(l, r) {
+		out.PerBlank = l.PerBlank
+		if blanks > mostBlanks {
+			out.PerBlank = 0 // too many to tear off: the ticket says how many lie in one
+			out.Note = joinWords(fmt.Sprintf("%d blanks, %d in each", blanks, l.PerBlank), out.Note)
+		}
+	}
+	for _, st := range r.Steps {
+		out.Steps = append(out.Steps, labels.TicketStep{Name: st.Name, Station: d.job.Stations[st.Station]})
+	}
+	return out
+}
+
+func joinWords(a, b string) string {
+	if b == "" {
+		return a
+	}
+	return a + "; " + b
+}
+
+// inBlanks reports whether pieces of a line still travel as blanks.
+func (j JobPieces) inBlanks(l parts.Line, r parts.Routing) bool {
+	cut := slices.IndexFunc(r.Steps, func(s parts.Step) bool { return s.Parts })
+	return cut >= 0 && slices.ContainsFunc(j.States, func(s parts.State) bool {
+		return s.Line == l.ID && !s.Kind.Counts() && !s.Scrapped && s.Next <= cut
+	})
+}
+
+// intoName is the name of what a line goes into.
+func (j JobPieces) intoName(l parts.Line) string {
+	i := slices.IndexFunc(j.Lines, func(o parts.Line) bool { return o.ID == l.Into })
+	if i < 0 {
+		return ""
+	}
+	return j.Lines[i].Name
+}
+
+// address is the complete text of a code: from the second copy on it says
+// which copy it is.
+func address(set parts.Settings, id parts.ID, copyNumber int) string {
+	if copyNumber > 1 {
+		return fmt.Sprintf("%s/P/%d/%s", set.Address, copyNumber, id)
+	}
+	return set.Address + "/P/" + string(id)
+}
+
+// SizeText is the finished size of a line as the shop writes it.
+func SizeText(l parts.Line, st parts.Style) string {
+	text := ""
+	for _, s := range []parts.Size{l.Length, l.Width, l.Thick} {
+		if s == (parts.Size{}) {
+			continue
+		}
+		if text != "" {
+			text += " × "
+		}
+		text += s.Format(st)
+	}
+	return text
+}
+
+// LabelPreview draws the label that printing would give a piece on a format
+// now, as a picture for a page. "" is the shop's format. It prints nothing.
+func (b *Bench) LabelPreview(ctx context.Context, mark, format string) (string, error) {
+	set, err := b.printSettings(ctx)
+	if err != nil {
+		return "", err
+	}
+	p, err := b.jobToPrint(ctx, PrintRequest{What: "labels", Marks: []string{mark}})
+	if err != nil {
+		return "", err
+	}
+	r := PrintRequest{What: "labels", Job: p.Job.Code, Marks: []string{mark}, Sheet: format}
+	paper, err := b.paperFor(ctx, r, set)
+	if err != nil {
+		return "", err
+	}
+	states, err := b.chosen(ctx, p, r, set)
+	if err != nil {
+		return "", err
+	}
+	d, err := b.draftOf(ctx, p, set, paper.Format)
+	if err != nil {
+		return "", err
+	}
+	return labels.LabelSVG(d.format, d.label(states[0], states[0].Copies+1))
+}
