@@ -22,7 +22,7 @@ func CheckSteps(r parts.Routing, stations []parts.StationRow) error {
 			return p.Fact("step", i+1)
 		}
 	}
-	for _, check := range []func(parts.Routing) *parts.Problem{checkDryFit, checkDistinct, checkScuff, checkStain} {
+	for _, check := range []func(parts.Routing) *parts.Problem{checkDryFit, checkDistinct, checkScuff, checkStain, checkDries} {
 		if p := check(r); p != nil {
 			return p
 		}

@@ -57,3 +57,22 @@ func checkStain(r parts.Routing) *parts.Problem {
 func stains(coat string) bool {
 	return slices.Contains(strings.FieldsFunc(strings.ToLower(coat), func(r rune) bool { return r == ' ' || r == ',' }), "stain")
 }
+
+// checkDries finds work that was put between a coat or glue and the wait that
+// belongs to it: the wait would then start after that work.
+func checkDries(r parts.Routing) *parts.Problem {
+	for i, s := range r.Steps {
+		wets := s.Coat != "" || s.Glues
+		if !wets || i+2 >= len(r.Steps) || r.Steps[i+1].Wait() || !dries(r.Steps[i+2]) || r.Steps[i+1].Coat != "" || r.Steps[i+1].Glues {
+			continue
+		}
+		return parts.Problemf(parts.Invalid, "step-in-the-wet", "Step %d, %s, comes between %s and the wait that belongs to it.", i+2, r.Steps[i+1].Name, s.Name).
+			Next("Put it before step %d or after the wait.", i+1).Fact("step", i+2)
+	}
+	return nil
+}
+
+// dries reports whether a step is a wait that glue or a coat needs.
+func dries(s parts.Step) bool {
+	return s.Clock == parts.Clamps || s.Clock == parts.Setting || s.Clock == parts.Drying
+}

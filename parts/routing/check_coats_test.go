@@ -71,3 +71,27 @@ func TestCheckStepsTogether(t *testing.T) {
 	err := routing.CheckSteps(list(plane, plane, plane, plane, coat("clear", back), dry, plane, glue(back)), routing.Stations())
 	require.ErrorContains(t, err, "Step 8 glues onto the back, which step 5 coats: put a step before it that scuffs.")
 }
+
+func TestNothingIsDoneInTheWet(t *testing.T) {
+	coat := parts.Step{Name: "stain", Station: "stain", Coat: "stain", Coats: parts.Faces, Record: true}
+	dry := parts.Step{Name: "dry", Clock: parts.Drying, Minutes: 60}
+	hang := parts.Step{Name: "hang hinges", Station: "bore"}
+	rest := parts.Step{Name: "rest", Clock: parts.Resting, Minutes: 60}
+	tests := []struct {
+		name  string
+		steps []parts.Step
+		code  string
+	}{
+		{"after the wait", []parts.Step{coat, dry, hang}, ""},
+		{"before the coat", []parts.Step{hang, coat, dry}, ""},
+		{"between coat and wait", []parts.Step{coat, hang, dry}, "step-in-the-wet"},
+		{"a coat that needs no wait", []parts.Step{coat, hang}, ""},
+		{"a rest belongs to the work before it", []parts.Step{coat, hang, rest}, ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			err := routing.CheckSteps(parts.Routing{Name: "Board", For: parts.Single, Steps: tt.steps}, routing.Stations())
+			assert.Equal(t, tt.code, parts.CodeOf(err), "%v", err)
+		})
+	}
+}
