@@ -39,6 +39,8 @@ func (s *Server) apiLooks(r *gin.RouterGroup) {
 	r.GET("/floor", s.try(s.apiFloor))
 	r.GET("/stations", s.try(s.apiStations))
 	r.GET("/setups", s.try(s.apiSetups))
+	r.GET("/air", s.try(s.apiAir))
+	r.GET("/formats", s.try(s.apiFormats))
 	r.GET("/defects", s.try(s.apiDefects))
 	r.GET("/photos/:name", s.try(s.photo))
 	r.GET("/carts", s.try(s.apiCarts))

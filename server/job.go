@@ -8,7 +8,6 @@ import (
 
 	"github.com/gin-gonic/gin"
 
-	"benchtally/labels"
 	"benchtally/parts"
 	"benchtally/parts/bench"
 	"benchtally/parts/safe"
@@ -23,8 +22,10 @@ type jobPage struct {
 	Spares int
 	Tests  int
 	Made   int // assemblies
-	Sheets []labels.Sheet
+	Sheets []bench.Format
 	Labels int // that wait to be printed
+	// Stations are those at which something of it comes next.
+	Stations []parts.StationRow
 	// Routings are the steps that a line may still be given.
 	Routings []parts.Routing
 	TooSmall map[int64][]safe.Warning // by line: its pieces that are too small for a machine
@@ -79,8 +80,11 @@ func (s *Server) job(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	page := jobPage{Job: job.Job, Sheets: labels.Sheets(), Gone: true, TooSmall: job.Warnings()}
+	page := jobPage{Job: job.Job, Stations: job.Waiting(), Gone: true, TooSmall: job.Warnings()}
 	if page.Routings, err = s.bench.Routings(c.Request.Context()); err != nil {
+		return err
+	}
+	if page.Sheets, err = s.bench.Formats(c.Request.Context()); err != nil {
 		return err
 	}
 	at := map[int64]int{}

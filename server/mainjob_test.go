@@ -186,7 +186,7 @@ func remakeOne(t *testing.T, s *shop, p *phone, job string) {
 	p.tap(".did a.button")
 	require.Contains(t, p.text(".history"), "Started over in place of "+stile)
 	p.open("/labels")
-	require.Contains(t, p.text("main"), "Print 3 labels")
+	require.Contains(t, p.text("main"), "3 labels wait")
 	p.fits()
 	p.picture("labels")
 	p.tap("main form button.main")

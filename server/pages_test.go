@@ -54,25 +54,29 @@ func TestEveryPageIsDrawn(t *testing.T) {
 	require.NoError(t, err)
 	part, ticket, frame := named(t, s, job.Job.Code, "Rail 1", parts.Single), named(t, s, job.Job.Code, "Rail", parts.Ticket), named(t, s, job.Job.Code, "Locker front 1", parts.Assembly)
 	pages := map[string][]struct{ path, phrase string }{
-		"floor":      {{"/", "At the crosscut saw"}, {"/?job=tern-point-lockers&wall=1", "wall"}, {"/?job=NONE", "Nothing of this job"}},
-		"problem":    {{"/nowhere", "nothing at this address"}, {"/P/1", "Not done"}, {"/P/ZZZZ", "Not done"}},
-		"part":       {{"/P/" + part, "Rail 1"}, {"/P/" + ticket, "5 × Rail"}, {"/P/" + frame, "Kit check"}, {"/P/2/" + part, "Rail 1"}, {"/p/" + strings.ToLower(part), "Rail 1"}},
-		"jobs":       {{"/jobs", "Tern Point lockers"}},
-		"job":        {{"/jobs/" + job.Job.Code, "2 in each Locker front"}},
-		"list":       {{"/list", "Look it over"}},
-		"preview":    nil, // only by POST: see the list tests
-		"labels":     {{"/labels", "Sheet 1"}},
-		"order":      {{fmt.Sprintf("/labels/%d", order.ID), "Open the PDF"}},
-		"stations":   {{"/stations", "Print all placards"}},
-		"station":    {{"/S/CROSSCUT", "here now"}},
-		"steps":      {{"/steps", "Solid-wood frame part"}},
-		"steps_edit": {{"/steps/frame", "dry fit"}, {"/steps/new?for=assembly", "New steps"}},
-		"defects":    {{"/defects", "Drip or sag: <small>sand back, then the coats you name again; twice at most"}, {"/defects?kept=dent", "Dent: kept"}},
-		"carts":      {{"/carts", "No carts yet"}},
-		"patterns":   {{"/patterns", "Add a pattern"}, {"/patterns?length=34+1/2&loose=1", "No patterns yet"}},
-		"late":       {{"/late", "None."}},
-		"settings":   {{"/settings", "Time zone"}},
-		"scan":       {{"/scan", "Take a photo"}, {"/scan?lang=de", "Foto machen"}, {"/scan?lang=xx", "Take a photo"}},
+		"floor":       {{"/", "At the crosscut saw"}, {"/?job=tern-point-lockers&wall=1", "wall"}, {"/?job=NONE", "Nothing of this job"}},
+		"problem":     {{"/nowhere", "nothing at this address"}, {"/P/1", "Not done"}, {"/P/ZZZZ", "Not done"}},
+		"part":        {{"/P/" + part, "Rail 1"}, {"/P/" + ticket, "5 × Rail"}, {"/P/" + frame, "Kit check"}, {"/P/2/" + part, "Rail 1"}, {"/p/" + strings.ToLower(part), "Rail 1"}},
+		"jobs":        {{"/jobs", "Tern Point lockers"}},
+		"job":         {{"/jobs/" + job.Job.Code, "2 in each Locker front"}},
+		"list":        {{"/list", "Look it over"}},
+		"preview":     nil, // only by POST: see the list tests
+		"labels":      {{"/labels", "Sheet 1"}},
+		"formats":     {{"/labels/formats", "Add a format"}},
+		"calibration": {{"/labels/calibration", "Cross A across to B"}, {"/labels/calibration?sheet=roll-62x29", "Letter, 3 x 10"}},
+		"order":       {{fmt.Sprintf("/labels/%d", order.ID), "Open the PDF"}},
+		"stations":    {{"/stations", "Print all placards"}},
+		"station":     {{"/S/CROSSCUT", "here now"}},
+		"steps":       {{"/steps", "Solid-wood frame part"}},
+		"steps_edit":  {{"/steps/frame", "dry fit"}, {"/steps/new?for=assembly", "New steps"}},
+		"defects":     {{"/defects", "Drip or sag: <small>sand back, then the coats you name again; twice at most"}, {"/defects?kept=dent", "Dent: kept"}},
+		"carts":       {{"/carts", "No carts yet"}},
+		"badges":      {{"/badges", "Add a cart for it first"}},
+		"signed":      {{"/P/" + frame + "/signed", "Record what is ticked"}, {"/P/" + ticket + "/signed", "for all pieces of the ticket"}},
+		"patterns":    {{"/patterns", "Add a pattern"}, {"/patterns?length=34+1/2&loose=1", "No patterns yet"}},
+		"late":        {{"/late", "None."}},
+		"settings":    {{"/settings", "Time zone"}},
+		"scan":        {{"/scan", "Take a photo"}, {"/scan?lang=de", "Foto machen"}, {"/scan?lang=xx", "Take a photo"}},
 	}
 	files, err := filepath.Glob("../templates/*.html")
 	require.NoError(t, err)
@@ -114,6 +118,16 @@ func TestStatusesOfPages(t *testing.T) {
 		{"the placards", "/placards.pdf", 200},
 		{"tags without a cart", "/carts.pdf", 404},
 		{"the tag of what is no cart", "/carts.pdf?cart=" + mark, 404},
+		{"a traveler", "/P/" + named(t, s, job.Job.Code, "Locker front 1", parts.Assembly) + "/traveler.pdf", 200},
+		{"a traveler of one part", "/P/" + mark + "/traveler.pdf", 422},
+		{"the travelers of a job", "/jobs/" + job.Job.Code + "/travelers.pdf", 200},
+		{"the travelers of no job", "/jobs/NONE/travelers.pdf", 404},
+		{"what is signed for no mark", "/P/ZZZU/signed", 400},
+		{"badges of nobody", "/badges.pdf", 404},
+		{"a badge of nobody", "/W/99", 404},
+		{"a badge that is no number", "/W/x", 404},
+		{"a rack without a name", "/racks.pdf", 400},
+		{"a rack that is no cart", "/racks.pdf?name=Rack", 400},
 		{"no such picture", "/photos/" + strings.Repeat("0", 64), 404},
 		{"a picture's name that is none", "/photos/%00", 404},
 	}
@@ -247,5 +261,5 @@ func TestAPDFIsAPureFunctionOfItsOrder(t *testing.T) {
 	_, body = post(t, s.url+"/labels", url.Values{"id": {shoptest.NewID().String()}, "job": {job.Job.Code}, "what": {"labels"}})
 	assert.Contains(t, body, "/labels/1/sheet.pdf", "the same labels again are the same sheet")
 	_, body = post(t, s.url+"/labels/1/spoiled", url.Values{"id": {shoptest.NewID().String()}})
-	assert.Contains(t, body, "Print 12 labels")
+	assert.Contains(t, body, "12 labels wait")
 }

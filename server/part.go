@@ -33,6 +33,7 @@ type partPage struct {
 	Coats   []coat          // that it has had, and that may have to be repeated
 	Carts   []bench.CartRow // on which it may be put
 	Fit     []bench.KitRow  // of an assembly before its dry fit: the kit check
+	Sheets  []bench.Format  // its label may be printed on
 }
 
 // coat is a coat that a piece has had.
@@ -200,6 +201,9 @@ func (s *Server) showPart(c *gin.Context, status int, page partPage) error {
 	old := page.Old
 	page, err := s.lookPart(ctx, c.Param("mark"), here, page)
 	if err != nil {
+		return err
+	}
+	if page.Sheets, err = s.bench.Formats(ctx); err != nil {
 		return err
 	}
 	if old == 0 {

@@ -5,10 +5,11 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"strings"
+	"unicode"
 
 	"github.com/gin-gonic/gin"
 
-	"benchtally/labels"
 	"benchtally/parts"
 	"benchtally/parts/bench"
 	"benchtally/parts/store"
@@ -16,15 +17,14 @@ import (
 
 // queuePage is the page of labels that wait and sheets that were printed.
 type queuePage struct {
-	Jobs   []queueJob
+	Jobs   []bench.DueJob
 	Orders []orderRow
-	Sheets []labels.Sheet
-}
+	Sheets []bench.Format
+	Typed  string // marks that could not be printed
+	First  string
+	Sheet  string // chosen with them
 
-// queueJob is the labels of one job that wait to be printed.
-type queueJob struct {
-	Job    parts.Job
-	Pieces []member
+	Problem *parts.Problem
 }
 
 // orderRow is a print order with the name of its job.
@@ -34,9 +34,17 @@ type orderRow struct {
 }
 
 func (s *Server) labelQueue(c *gin.Context) error {
+	return s.showQueue(c, http.StatusOK, queuePage{})
+}
+
+// showQueue shows the page, with marks that could not be printed, if any.
+func (s *Server) showQueue(c *gin.Context, status int, page queuePage) error {
 	ctx := c.Request.Context()
-	due, err := s.bench.LabelQueue(ctx)
-	if err != nil {
+	var err error
+	if page.Jobs, err = s.bench.LabelQueue(ctx); err != nil {
+		return err
+	}
+	if page.Sheets, err = s.bench.Formats(ctx); err != nil {
 		return err
 	}
 	jobs, err := s.bench.Jobs(ctx)
@@ -47,18 +55,6 @@ func (s *Server) labelQueue(c *gin.Context) error {
 	for _, j := range jobs {
 		names[j.ID] = j
 	}
-	page := queuePage{Sheets: labels.Sheets()}
-	for _, st := range due {
-		p, err := s.bench.Look(ctx, string(st.Part))
-		if err != nil {
-			return err
-		}
-		if n := len(page.Jobs); n == 0 || page.Jobs[n-1].Job.ID != st.Job {
-			page.Jobs = append(page.Jobs, queueJob{Job: names[st.Job]})
-		}
-		last := &page.Jobs[len(page.Jobs)-1]
-		last.Pieces = append(last.Pieces, member{Mark: st.Part, Name: p.Name})
-	}
 	orders, err := s.bench.Orders(ctx, 20)
 	if err != nil {
 		return err
@@ -66,29 +62,65 @@ func (s *Server) labelQueue(c *gin.Context) error {
 	for _, o := range orders {
 		page.Orders = append(page.Orders, orderRow{Order: o, Job: names[o.Job]})
 	}
-	s.page(c, http.StatusOK, "labels", "Labels", page)
+	s.page(c, status, "labels", "Labels", page)
 	return nil
 }
 
-// printLabels makes a print order.
+// printLabels makes a print order. Marks come from tick boxes, or from what a
+// person typed, and then a slip shows the page again with what was typed.
 func (s *Server) printLabels(c *gin.Context) error {
-	id, err := parts.ParseCommandID(c.PostForm("id"))
-	if err != nil {
-		return err
+	r, err := printRequest(c)
+	typed := c.PostForm("marks")
+	var o store.Order
+	if err == nil {
+		o, err = s.bench.Print(c.Request.Context(), r)
 	}
-	r := bench.PrintRequest{ID: id, Job: c.PostForm("job"), What: c.PostForm("what"), Marks: c.PostFormArray("mark"),
-		Due: c.PostForm("due") != "", Sheet: c.PostForm("sheet"), Again: c.PostForm("again") != "", By: cookie(c, "who")}
-	if text := c.PostForm("first"); text != "" {
-		if r.First, err = strconv.Atoi(text); err != nil || r.First < 1 {
-			return parts.Problemf(parts.Invalid, "first-out", "The first free label %q is not a number from 1 up.", text).Next("Count the labels of the sheet from the top left.")
-		}
+	if p := parts.AsProblem(err); p != nil && typed != "" {
+		return s.showQueue(c, statuses[p.Sort], queuePage{Typed: typed, First: c.PostForm("first"), Sheet: r.Sheet, Problem: p})
 	}
-	o, err := s.bench.Print(c.Request.Context(), r)
 	if err != nil {
 		return err
 	}
 	c.Redirect(http.StatusSeeOther, fmt.Sprintf("/labels/%d", o.ID))
 	return nil
+}
+
+// printRequest reads the form of what is to be printed.
+func printRequest(c *gin.Context) (bench.PrintRequest, error) {
+	r := bench.PrintRequest{Job: c.PostForm("job"), What: c.PostForm("what"), Marks: c.PostFormArray("mark"),
+		Due: c.PostForm("due") != "", Sheet: c.PostForm("sheet"), Again: c.PostForm("again") != "", By: cookie(c, "who"),
+		Station: parts.Station(c.PostForm("station")), Remade: c.PostForm("remade") != ""}
+	var err error
+	if r.ID, err = parts.ParseCommandID(c.PostForm("id")); err != nil {
+		return r, err
+	}
+	if text := c.PostForm("first"); text != "" {
+		if r.First, err = strconv.Atoi(text); err != nil || r.First < 1 {
+			return r, parts.Problemf(parts.Invalid, "first-out", "The first free label %q is not a number from 1 up.", text).Next("Count the labels of the sheet from the top left.")
+		}
+	}
+	if text := c.PostForm("line"); text != "" {
+		if r.Line, err = strconv.ParseInt(text, 10, 64); err != nil {
+			return r, noSuchPage()
+		}
+	}
+	// A form of ticks without one must not print all the job.
+	if _, ticks := c.GetPostForm("ticked"); ticks && len(r.Marks) == 0 {
+		return r, parts.Problemf(parts.Invalid, "print-none", "No label is ticked.").Next("Go back and tick the labels you want.")
+	}
+	if typed, there := c.GetPostForm("marks"); there {
+		r.Marks = append(r.Marks, marksIn(typed)...)
+		if len(r.Marks) == 0 {
+			return r, parts.Problemf(parts.Invalid, "print-none", "No mark was typed.").Next("Type the marks, one after the other.")
+		}
+	}
+	return r, nil
+}
+
+// marksIn divides what a person typed, or scanned one after the other, into
+// its marks.
+func marksIn(text string) []string {
+	return strings.FieldsFunc(text, func(r rune) bool { return unicode.IsSpace(r) || r == ',' || r == ';' })
 }
 
 func (s *Server) orderOf(c *gin.Context) (int64, error) {

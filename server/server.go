@@ -73,6 +73,7 @@ func (s *Server) router() *gin.Engine {
 
 	r.GET("/P/:mark", s.try(s.part))
 	r.GET("/P/:mark/:second", s.try(s.partCopy))
+	r.GET("/P/:mark/label.svg", s.try(s.labelPreview))
 	r.POST("/P/:mark/scan", s.try(s.scanPart))
 	r.POST("/P/:mark/plug", s.try(s.verb(s.bench.Plug)))
 	r.POST("/P/:mark/remake", s.try(s.verb(s.bench.Remake)))
@@ -109,6 +110,11 @@ func (s *Server) router() *gin.Engine {
 
 	r.GET("/labels", s.try(s.labelQueue))
 	r.POST("/labels", s.try(s.printLabels))
+	r.GET("/labels/formats", s.try(s.formats))
+	r.POST("/labels/formats", s.try(s.saveFormat))
+	r.GET("/labels/calibration", s.try(s.calibration))
+	r.POST("/labels/calibration", s.try(s.saveCalibration))
+	r.GET("/labels/calibration.pdf", s.try(s.calibrationPDF))
 	r.GET("/labels/:order", s.try(s.order))
 	r.GET("/labels/:order/sheet.pdf", s.try(s.orderPDF))
 	r.POST("/labels/:order/spoiled", s.try(s.spoiled))
@@ -135,6 +141,7 @@ func (s *Server) router() *gin.Engine {
 	r.POST("/settings", s.try(s.saveSettings))
 
 	s.scanning(r)
+	s.onPaper(r)
 	r.GET("/static/*file", gin.WrapH(http.StripPrefix("/static/", cached(http.FileServerFS(static.Files)))))
 	s.api(r.Group("/api/v1"))
 	return r

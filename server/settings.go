@@ -7,14 +7,14 @@ import (
 
 	"github.com/gin-gonic/gin"
 
-	"benchtally/labels"
 	"benchtally/parts"
+	"benchtally/parts/bench"
 )
 
 // settingsPage is the form of what the shop says once.
 type settingsPage struct {
 	parts.Settings
-	Sheets  []labels.Sheet
+	Sheets  []bench.Format
 	Problem *parts.Problem
 	Saved   bool
 }
@@ -27,7 +27,11 @@ func (s *Server) settings(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	s.page(c, http.StatusOK, "settings", "Settings", settingsPage{Settings: set, Sheets: labels.Sheets(), Saved: c.Query("saved") != ""})
+	sheets, err := s.bench.Formats(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	s.page(c, http.StatusOK, "settings", "Settings", settingsPage{Settings: set, Sheets: sheets, Saved: c.Query("saved") != ""})
 	return nil
 }
 
@@ -38,12 +42,15 @@ func (s *Server) saveSettings(c *gin.Context) error {
 		Denominator: denominator, Address: strings.TrimRight(strings.TrimSpace(c.PostForm("address")), "/"),
 		Paper: c.PostForm("paper"), Sheet: c.PostForm("sheet"),
 	}
-	_, err := labels.SheetByKey(set.Sheet)
-	if err == nil {
+	sheets, err := s.bench.Formats(c.Request.Context())
+	if err != nil {
+		return err
+	}
+	if _, err = s.bench.Format(c.Request.Context(), set.Sheet); err == nil {
 		err = s.bench.SaveSettings(c.Request.Context(), set)
 	}
 	if p := parts.AsProblem(err); p != nil {
-		s.page(c, statuses[p.Sort], "settings", "Settings", settingsPage{Settings: set, Sheets: labels.Sheets(), Problem: p})
+		s.page(c, statuses[p.Sort], "settings", "Settings", settingsPage{Settings: set, Sheets: sheets, Problem: p})
 		return nil
 	}
 	if err != nil {

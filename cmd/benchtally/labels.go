@@ -25,7 +25,7 @@ func printLabels(ctx context.Context, t *terminal, args []string) error {
 	r := bench.PrintRequest{ID: newID()}
 	t.StringVar(&r.Job, "job", "", "the job's `CODE`")
 	t.StringVar(&r.What, "what", "labels", "`WHAT` is printed: labels or tickets")
-	t.StringVar(&r.Sheet, "sheet", "", "the `SHEET` of labels: letter-3x10 or a4-3x8 (default: the shop's)")
+	t.StringVar(&r.Sheet, "sheet", "", "the `FORMAT` of labels, such as letter-3x10, a4-3x8 or roll-57x32 (default: the shop's)")
 	t.IntVar(&r.First, "first", 1, "`N`, the first free label of a used sheet, from 1, along the rows")
 	t.BoolVar(&r.Again, "again", false, "new copies, even when the same sheet was written before")
 	out := t.String("out", "", "the `PDF` to write")

@@ -20,7 +20,7 @@ var mayImport = map[string][]string{
 	"cmd/benchtally": {"labels", "parts", "parts/bench", "parts/cutlist", "parts/routing", "server"}, // the demo names ready-made steps
 	// The server shows what bench gives it, so it knows the types of the rooms
 	// that bench's answers are made of. It opens no store by itself.
-	"server":        {"labels", "parts", "parts/bench", "parts/bore", "parts/cutlist", "parts/finish", "parts/floor", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
+	"server":        {"labels", "parts", "parts/air", "parts/bench", "parts/bore", "parts/cutlist", "parts/finish", "parts/floor", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
 	"templates":     {},
 	"static":        {},
 	"labels":        {"parts"},

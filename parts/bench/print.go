@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -27,9 +28,9 @@ type PrintRequest struct {
 	Station parts.Station `json:"station,omitempty"` // only what has its next step there
 	Remade  bool          `json:"remade,omitempty"`  // only what took the place of another since yesterday
 
-	First int             `json:"first,omitempty"` // first free label of a used sheet, from 1
-	Again bool            `json:"again,omitempty"` // new copies, even when the same sheet was printed before
-	By    string          `json:"by,omitempty"`
+	First int    `json:"first,omitempty"` // first free label of a used sheet, from 1
+	Again bool   `json:"again,omitempty"` // new copies, even when the same sheet was printed before
+	By    string `json:"by,omitempty"`
 }
 
 // printed is the content of a print order: everything its PDF is drawn from.
@@ -68,16 +69,18 @@ func (b *Bench) Print(ctx context.Context, r PrintRequest) (store.Order, error) 
 	}
 	// The same request again has printed what waited: it gets its order, not
 	// that nothing waits.
-	_, _, again, err := b.store.Answered(ctx, r.ID)
+	_, _, repeated, err := b.store.Answered(ctx, r.ID)
 	if err != nil {
 		return store.Order{}, err
 	}
 	var states []parts.State
-	if !again {
+	if !repeated {
 		if states, err = b.chosen(ctx, job, r, set); err != nil {
 			return store.Order{}, err
 		}
-		if err := draw.try(r.What, states[0]); err != nil {
+		// The label with the longest address stands for all.
+		longest := slices.MaxFunc(states, func(a, b parts.State) int { return cmp.Compare(a.Copies, b.Copies) })
+		if err := draw.try(r.What, longest); err != nil {
 			return store.Order{}, err
 		}
 	}

@@ -116,11 +116,20 @@ func (j JobPieces) matches(r PrintRequest, s parts.State) bool {
 	return r.Line == 0 || j.belongs(s.Line, r.Line)
 }
 
-// stationOf is where a piece has its next step; "" when none is left, or when
+// stationOf is where a piece is wanted next: at its next step, or at the first
+// one of the assembly it is ready for. "" when nothing is left to do, or when
 // it is in an assembly.
 func (j JobPieces) stationOf(s parts.State) parts.Station {
 	if next := nextOf(j.Routings[s.Steps], s); next != nil {
 		return next.Station
+	}
+	into := slices.IndexFunc(j.Lines, func(l parts.Line) bool { return l.ID == j.LineOf(s).Into })
+	if into < 0 || s.In != "" {
+		return ""
+	}
+	steps := j.Routings[j.StepsOf(j.Lines[into])].Steps
+	if first := parts.NextWork(steps, 0); first < len(steps) {
+		return steps[first].Station
 	}
 	return ""
 }
@@ -172,9 +181,9 @@ func yesterday(now time.Time, set parts.Settings) time.Time {
 	return time.Date(now.Year(), now.Month(), now.Day()-1, 0, 0, 0, 0, now.Location())
 }
 
-// asTheyCome sorts pieces of a job by the station of their next step, in the
-// order of the floor, then by line and number: so a sheet is peeled from its
-// first label to its last. What has no step left comes at the end.
+// asTheyCome sorts pieces of a job by the station at which they are wanted
+// next, in the order of the floor, then by line and number: so a sheet is
+// peeled from its first label to its last. What has no step left comes last.
 func (b *Bench) asTheyCome(ctx context.Context, job JobPieces, states []parts.State) error {
 	stations, err := b.store.Stations(ctx)
 	if err != nil {

@@ -19,15 +19,12 @@ type draft struct {
 	set      parts.Settings
 	patterns map[string]parts.Pattern // by key
 	format   labels.Format
-	size     place.Size2D // of the label by which its place is looked for
 	now      time.Time
 }
 
-// draftOf reads what the labels of a job are written from. Where a label sits
-// depends on how large it is; a tag hangs, so its parts have the places that
-// the shop's usual label has.
+// draftOf reads what the labels of a job are written from.
 func (b *Bench) draftOf(ctx context.Context, job JobPieces, set parts.Settings, f *labels.Format) (draft, error) {
-	d := draft{job: job, set: set, patterns: map[string]parts.Pattern{}, format: *f, size: sizeOf(*f), now: b.Now()}
+	d := draft{job: job, set: set, patterns: map[string]parts.Pattern{}, format: *f, now: b.Now()}
 	all, err := b.store.Patterns(ctx)
 	if err != nil {
 		return d, err
@@ -35,10 +32,7 @@ func (b *Bench) draftOf(ctx context.Context, job JobPieces, set parts.Settings, 
 	for _, p := range all {
 		d.patterns[p.Key] = p
 	}
-	if f.Kind == labels.OnTag {
-		d.size, err = b.labelSize(ctx)
-	}
-	return d, err
+	return d, nil
 }
 
 // try draws one label, so that nothing is recorded as printed that cannot be
@@ -70,15 +64,17 @@ func (d draft) label(s parts.State, copyNumber int) labels.Label {
 		out.Rough = d.rough(l, r, s)
 	}
 	var seat parts.Face
-	if s.In == "" {
-		out.Place, seat = placeWords(place.Plan(l, r, d.size), s.Next)
+	// Where it sits depends on how large it is. A tag hangs and says nothing.
+	if s.In == "" && d.format.Kind != labels.OnTag {
+		out.Place, seat = placeWords(place.Plan(l, r, sizeOf(d.format)), s.Next)
 	}
 	out.Sketch = d.sketch(l, seat)
 	return out
 }
 
 // placeWords says where the label sits now, and the face it sits on. One that
-// is printed ahead waits with the ticket, so it says what comes after, too.
+// is printed ahead waits with the ticket, so it says where it goes then; how
+// long it lasts there is left out, as a label has room for one line.
 func placeWords(plan []place.Stretch, next int) (words string, seat parts.Face) {
 	now := place.Now(plan, next)
 	i := slices.Index(plan, now)
@@ -87,7 +83,8 @@ func placeWords(plan []place.Stretch, next int) (words string, seat parts.Face) 
 	}
 	said := plan[i : i+1]
 	if after, more := place.Change(plan, next); more && !now.Prints {
-		said, now = plan[i:i+2], after
+		said, now = []place.Stretch{now, after}, after
+		said[1].Name = ""
 	}
 	switch now.Place {
 	case place.Back, place.Edges, place.Ends:

@@ -143,19 +143,36 @@ func (t travelSheets) steps(r parts.Routing, s parts.State) []labels.TicketStep 
 }
 
 // coming are the steps that are still to be signed, waits with how long they
-// take.
+// take, and before them the clocks that run already.
 func (t travelSheets) coming(r parts.Routing, s parts.State) []labels.TicketStep {
 	ahead := append([]parts.Step(nil), s.Repair[min(s.Mend, len(s.Repair)):]...)
 	if s.Next < len(r.Steps) {
 		ahead = append(ahead, r.Steps[s.Next:]...)
 	}
-	var out []labels.TicketStep
+	out := t.running(s)
 	for _, st := range ahead {
 		step := labels.TicketStep{Name: st.Name, Station: t.Stations[st.Station]}
 		if st.Wait() {
 			step.Name += ", " + minutesText(st.Minutes)
 		}
 		out = append(out, step)
+	}
+	return out
+}
+
+// running are the clocks that run, with when they are over: on paper nobody is
+// told that it is too early.
+func (t travelSheets) running(s parts.State) []labels.TicketStep {
+	var out []labels.TicketStep
+	for _, w := range s.Waits {
+		if !t.bench.Now().Before(w.Until) {
+			continue
+		}
+		name := fmt.Sprintf("%s until %s", w.Clock, w.Until.In(t.set.Location()).Format(onPaper))
+		if !w.Latest.IsZero() {
+			name += ", next coat by " + w.Latest.In(t.set.Location()).Format(onPaper)
+		}
+		out = append(out, labels.TicketStep{Name: name})
 	}
 	return out
 }

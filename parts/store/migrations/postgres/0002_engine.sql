@@ -12,5 +12,8 @@ CREATE INDEX part_states_on_cart ON part_states (cart) WHERE cart <> '';
 CREATE TABLE defects (key TEXT PRIMARY KEY, place BIGINT NOT NULL, content TEXT NOT NULL);
 -- Patterns of holes; content is JSON.
 CREATE TABLE patterns (key TEXT PRIMARY KEY, content TEXT NOT NULL);
+-- Formats of paper with labels: the shop's own, and how far its printer is off
+-- on each; content is JSON.
+CREATE TABLE formats (key TEXT PRIMARY KEY, content TEXT NOT NULL);
 -- Pictures of defects, by the SHA-256 of their bytes in hexadecimal.
 CREATE TABLE photos (name TEXT PRIMARY KEY, type TEXT NOT NULL, data BYTEA NOT NULL, recorded BIGINT NOT NULL);

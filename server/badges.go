@@ -1,0 +1,70 @@
+package server
+
+import (
+	"bytes"
+	"net/http"
+	"strconv"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts/bench"
+)
+
+// badgesPage is where badges and the placards of racks are chosen. It is also
+// what a phone sees that scanned a badge.
+type badgesPage struct {
+	People []bench.Badge
+	Carts  []bench.CartRow
+	Me     string // who just said with a badge that the phone is theirs; "" for nobody
+}
+
+func (s *Server) badges(c *gin.Context) error { return s.showBadges(c, "") }
+
+func (s *Server) showBadges(c *gin.Context, me string) error {
+	page := badgesPage{Me: me}
+	var err error
+	if page.People, err = s.bench.Badges(c.Request.Context()); err != nil {
+		return err
+	}
+	if page.Carts, err = s.bench.Carts(c.Request.Context()); err != nil {
+		return err
+	}
+	s.page(c, http.StatusOK, "badges", "Badges and racks", page)
+	return nil
+}
+
+// scanBadge sets who uses the phone that scanned a badge. It changes nothing
+// but what that phone remembers.
+func (s *Server) scanBadge(c *gin.Context) error {
+	id, err := strconv.ParseInt(c.Param("person"), 10, 64)
+	if err != nil {
+		return noSuchPage()
+	}
+	name, err := s.bench.PersonByID(c.Request.Context(), id)
+	if err != nil {
+		return err
+	}
+	remember(c, "who", name)
+	c.Set("who", name)
+	return s.showBadges(c, name)
+}
+
+// badgeCards sends the badges to print, of everybody or of those named.
+func (s *Server) badgeCards(c *gin.Context) error {
+	var out bytes.Buffer
+	if err := s.bench.WriteBadges(c.Request.Context(), &out, c.QueryArray("names")); err != nil {
+		return err
+	}
+	sendPDF(c, "badges.pdf", out.Bytes())
+	return nil
+}
+
+// rackPlacard sends the placard of a rack to print.
+func (s *Server) rackPlacard(c *gin.Context) error {
+	var out bytes.Buffer
+	if err := s.bench.WriteRackPlacard(c.Request.Context(), &out, c.Query("name"), c.Query("cart")); err != nil {
+		return err
+	}
+	sendPDF(c, "rack.pdf", out.Bytes())
+	return nil
+}
