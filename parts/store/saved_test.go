@@ -24,7 +24,7 @@ import (
 const saved = "../../testdata/store"
 
 // thisVersion is the file that this program's version would write.
-const thisVersion = "v1.db"
+const thisVersion = "v2.db"
 
 func TestSavedDatabases(t *testing.T) {
 	shoptest.NeedSQLite(t, "a saved database is a file")
