@@ -38,7 +38,7 @@ type State struct {
 	Replaces   ID     `json:"replaces,omitempty"`
 	ReplacedBy ID     `json:"replaced_by,omitempty"`
 	Copies     int    `json:"copies,omitempty"`    // labels printed of it
-	LabelDue   bool   `json:"label_due,omitempty"` // its label is in the queue
+	LabelDue   bool   `json:"label_due,omitempty"` // its label was not printed since it was needed; see WantsLabel
 
 	Cart      ID        `json:"cart,omitempty"`     // the cart it lies on
 	Flaws     []Flaw    `json:"flaws,omitempty"`    // every defect it had, for the limits
@@ -87,6 +87,10 @@ func (s State) Mending() bool { return s.Mend < len(s.Repair) }
 func (s State) Short() bool {
 	return s.Scrapped && s.ReplacedBy == "" && !s.Void && !s.Spare && !s.Kind.Counts()
 }
+
+// WantsLabel reports whether its label is to be printed now. What is inside an
+// assembly needs none of its own until it comes out again.
+func (s State) WantsLabel() bool { return s.LabelDue && s.In == "" }
 
 // Ready is when the last clock runs out; zero when none was started.
 func (s State) Ready() time.Time {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"path"
 	"strconv"
 	"strings"
 	"unicode"
@@ -25,7 +26,7 @@ func (s *Server) asked(c *gin.Context) (bench.Request, error) {
 		ID: id, Mark: c.Param("mark"), Station: parts.Station(c.PostForm("station")), By: cookie(c, "who"),
 		Override: c.PostForm("override") != "", Reason: c.PostForm("reason"), Note: c.PostForm("note"), Spare: c.PostForm("spare"),
 		Instead: c.PostForm("instead"), Part: c.PostForm("part"), Cart: c.PostForm("cart"), Defect: c.PostForm("defect"),
-		Spot: strings.TrimSpace(c.PostForm("spot")), Parts: c.PostFormArray("parts"), Checked: c.PostForm("checked") != "",
+		Spot: strings.TrimSpace(c.PostForm("spot")), Parts: c.PostFormArray("parts"), Checked: c.PostForm("checked") != "", Photo: c.PostForm("photo"),
 	}
 	r.Parts = append(r.Parts, strings.FieldsFunc(c.PostForm("marks"), func(r rune) bool {
 		return unicode.IsSpace(r) || r == ',' || r == ';'
@@ -120,21 +121,11 @@ func (s *Server) recorded(c *gin.Context, command string) error {
 func (s *Server) showRefusal(c *gin.Context, r bench.Request, err error) error {
 	p, status := s.problemOf(c, err)
 	page := partPage{Problem: p, Asked: r}
-	switch clock, _ := p.Facts["clock"].(string); {
-	case p.Code == "waiting":
-		page.Reason = bench.Reason(parts.Clock(clock))
-	case p.Code == "must-record":
-		page.Reason = "It was done, nobody recorded it"
-	case p.Code == "parts-missing":
-		page.Reason = "They all lie on the bench"
-	case p.Code == "window-missed":
-		page.Reason = "Done as the data sheet says"
-	case p.Code == "scuff-first":
-		page.Reason = "Glue faces scuffed"
-	case p.Code == "to-be-looked-at":
-		page.Reason = "Looked at, it is good"
-	case p.Code == "limit" || p.Code == "remake-better":
-		page.Repair = true
+	switch verb := path.Base(c.FullPath()); verb {
+	case "scan", "skip":
+		page.Verb, page.Reason = verb, overruling(p)
+	case "mend", "plug", "return":
+		page.Verb, page.Repair = verb, p.Code == "limit" || p.Code == "remake-better"
 	}
 	if shown := s.showPart(c, status, page); shown != nil {
 		return err

@@ -215,7 +215,7 @@ func waitForParts(lines []jobLine, complete map[int64]int) {
 
 func (p *jobPage) count(s parts.State) {
 	switch {
-	case s.LabelDue:
+	case s.WantsLabel():
 		p.Labels++
 	}
 	switch {

@@ -26,6 +26,7 @@ type partPage struct {
 	Asked   bench.Request // what was refused, to ask it again with a reason
 	Reason  string        // the ready-made reason to overrule the refusal
 	Repair  bool          // a repair over the limit may be overruled
+	Verb    string        // what was asked for, the last word of its address
 	Old     int           // the copy of the label that was scanned, when a newer one was printed
 	Parts   []member      // of an assembly: what was fitted into it
 	Defects []parts.Defect

@@ -71,6 +71,37 @@ func (s *Server) router() *gin.Engine {
 	r.GET("/floor/stream", s.floorStream)
 	r.GET("/find", s.try(s.find))
 
+	s.pieces(r)
+	r.GET("/S/:station", s.try(s.setStation))
+	r.GET("/stations", s.try(s.stations))
+	r.POST("/stations", s.try(s.saveStation))
+	r.POST("/stations/leave", s.try(s.leaveStation))
+	r.POST("/who", s.try(s.setWho))
+
+	r.GET("/jobs", s.try(s.jobs))
+	r.GET("/jobs/:code", s.try(s.job))
+	r.POST("/jobs/:code/steps", s.try(s.changeSteps))
+	r.POST("/jobs/:code/back", s.try(s.takeBackJob))
+	r.POST("/jobs/:code/deliver", s.try(s.deliver))
+	r.GET("/list", s.try(s.newList))
+	r.POST("/list/preview", s.try(s.previewList))
+	r.POST("/list", s.try(s.makeJob))
+
+	s.shopData(r)
+	r.GET("/late", s.try(s.late))
+	r.POST("/late/:command", s.try(s.settleLate))
+	r.GET("/settings", s.try(s.settings))
+	r.POST("/settings", s.try(s.saveSettings))
+
+	s.scanning(r)
+	s.onPaper(r)
+	r.GET("/static/*file", gin.WrapH(http.StripPrefix("/static/", cached(http.FileServerFS(static.Files)))))
+	s.api(r.Group("/api/v1"))
+	return r
+}
+
+// pieces has the addresses of parts, tickets, assemblies and carts.
+func (s *Server) pieces(r *gin.Engine) {
 	r.GET("/P/:mark", s.try(s.part))
 	r.GET("/P/:mark/:second", s.try(s.partCopy))
 	r.GET("/P/:mark/label.svg", s.try(s.labelPreview))
@@ -92,22 +123,10 @@ func (s *Server) router() *gin.Engine {
 	r.POST("/P/:mark/take", s.try(s.takeOnCart))
 	r.POST("/P/:mark/undo", s.try(s.undo))
 	r.GET("/p/:mark", s.try(s.lowerCase))
+}
 
-	r.GET("/S/:station", s.try(s.setStation))
-	r.GET("/stations", s.try(s.stations))
-	r.POST("/stations", s.try(s.saveStation))
-	r.POST("/stations/leave", s.try(s.leaveStation))
-	r.POST("/who", s.try(s.setWho))
-
-	r.GET("/jobs", s.try(s.jobs))
-	r.GET("/jobs/:code", s.try(s.job))
-	r.POST("/jobs/:code/steps", s.try(s.changeSteps))
-	r.POST("/jobs/:code/back", s.try(s.takeBackJob))
-	r.POST("/jobs/:code/deliver", s.try(s.deliver))
-	r.GET("/list", s.try(s.newList))
-	r.POST("/list/preview", s.try(s.previewList))
-	r.POST("/list", s.try(s.makeJob))
-
+// shopData has what is printed, and what the shop says of itself.
+func (s *Server) shopData(r *gin.Engine) {
 	r.GET("/labels", s.try(s.labelQueue))
 	r.POST("/labels", s.try(s.printLabels))
 	r.GET("/labels/formats", s.try(s.formats))
@@ -134,17 +153,6 @@ func (s *Server) router() *gin.Engine {
 	r.GET("/carts", s.try(s.carts))
 	r.POST("/carts", s.try(s.addCart))
 	r.GET("/carts.pdf", s.try(s.cartTags))
-
-	r.GET("/late", s.try(s.late))
-	r.POST("/late/:command", s.try(s.settleLate))
-	r.GET("/settings", s.try(s.settings))
-	r.POST("/settings", s.try(s.saveSettings))
-
-	s.scanning(r)
-	s.onPaper(r)
-	r.GET("/static/*file", gin.WrapH(http.StripPrefix("/static/", cached(http.FileServerFS(static.Files)))))
-	s.api(r.Group("/api/v1"))
-	return r
 }
 
 // sameOrigin keeps pages of other sites from sending forms to this one in the

@@ -128,8 +128,18 @@ func (b *Bench) tell(ctx context.Context, p Piece, events []parts.Event) ([]Mome
 	return moments, last, nil
 }
 
+// plainSentences are those that say the same of every event of a kind.
+var plainSentences = map[parts.EventKind]string{
+	parts.Rerouted: "Follows other steps from here on", parts.TakenApart: "Taken apart", parts.Doubted: "To be looked at",
+	parts.Cleared: "Looked at, and good", parts.Skipped: "Steps left out", parts.Delivered: "Delivered", parts.Held: "Held",
+	parts.Released: "Released", parts.LabelWaits: "Label to be printed", parts.Reverted: "Taken back",
+}
+
 // sentence says what an event was.
 func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
+	if plain, ok := plainSentences[e.Kind]; ok {
+		return plain, nil
+	}
 	d := e.Detail
 	switch e.Kind {
 	case parts.Listed:
@@ -137,23 +147,13 @@ func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 			return "Started over in place of %s", []any{d.Birth.Replaces}
 		}
 		return "On the cut list", nil
-	case parts.Did, parts.Mended:
-		did, filled := stepNames(p.View, stateFor(p, s), e)
-		if len(filled) > 0 {
-			return "%s done; not recorded before it: %s", []any{did, joined(filled)}
+	case parts.Did, parts.Mended, parts.Confirmed, parts.Checked:
+		return stepSentence(p, s, e)
+	case parts.CheckFell:
+		if d.Other == "" {
+			return "The steps changed; the first piece has to be checked again", nil
 		}
-		return "%s done", []any{did}
-	case parts.Confirmed:
-		did, _ := stepNames(p.View, s, e)
-		return "%s recorded after all", []any{did}
-	case parts.Rerouted:
-		return "Follows other steps from here on", nil
-	case parts.TakenApart:
-		return "Taken apart", nil
-	case parts.Freed:
-		return "Came out of %s", []any{d.Other}
-	case parts.Fitted:
-		return "Fitted into %s", []any{d.Other}
+		return "The setup was at fault; it has to be checked again", nil
 	case parts.Plugged:
 		if d.Spot != "" {
 			return "Plugged (%s); to be bored again", []any{d.Spot}
@@ -161,48 +161,45 @@ func sentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 		return "Plugged; to be bored again", nil
 	case parts.Flawed, parts.Returned:
 		return defectSentence(e)
-	case parts.Doubted:
-		return "To be looked at", nil
-	case parts.Cleared:
-		return "Looked at, and good", nil
-	case parts.Checked:
-		did, _ := stepNames(p.View, stateFor(p, s), e)
-		return "First piece checked: %s", []any{did}
-	case parts.CheckFell:
-		return "The setup was at fault; it has to be checked again", nil
-	case parts.Skipped:
-		return "Steps left out", nil
-	case parts.Carted:
-		if d.Other == "" {
-			return "Taken off the cart", nil
-		}
-		return "Put on cart %s", []any{d.Other}
-	case parts.Delivered:
-		return "Delivered", nil
-	case parts.Replaced:
-		return "%s takes its place after all", []any{d.Other}
-	case parts.Scrapped:
-		if d.Spare {
-			return "Scrapped: a spare made up for it", nil
-		}
-		if d.Other == "" {
-			return "Scrapped; nothing takes its place", nil
-		}
-		return "Scrapped; %s takes its place", []any{d.Other}
-	case parts.TookPlace:
-		return "Spare, takes the place of %s", []any{d.Other}
-	case parts.Held:
-		return "Held", nil
-	case parts.Released:
-		return "Released", nil
 	case parts.Printed:
 		return "Label printed, copy %d", []any{d.Copy}
-	case parts.LabelWaits:
-		return "Label to be printed", nil
-	case parts.Reverted:
-		return "Taken back", nil
 	}
-	return "%s", []any{e.Kind}
+	return otherSentence(e)
+}
+
+// stepSentence says what was recorded of a step.
+func stepSentence(p Piece, s parts.State, e parts.Event) (string, []any) {
+	did, filled := stepNames(p.View, stateFor(p, s), e)
+	switch {
+	case e.Kind == parts.Confirmed:
+		return "%s recorded after all", []any{did}
+	case e.Kind == parts.Checked:
+		return "First piece checked: %s", []any{did}
+	case len(filled) > 0:
+		return "%s done; not recorded before it: %s", []any{did, joined(filled)}
+	}
+	return "%s done", []any{did}
+}
+
+// otherSentence says what happened between a piece and another mark.
+func otherSentence(e parts.Event) (string, []any) {
+	d := e.Detail
+	say := map[parts.EventKind]string{
+		parts.Freed: "Came out of %s", parts.Fitted: "Fitted into %s", parts.Carted: "Put on cart %s",
+		parts.Replaced: "%s takes its place after all", parts.Scrapped: "Scrapped; %s takes its place",
+		parts.TookPlace: "Spare, takes the place of %s",
+	}
+	switch {
+	case e.Kind == parts.Scrapped && d.Spare:
+		return "Scrapped: a spare made up for it", nil
+	case e.Kind == parts.Scrapped && d.Other == "":
+		return "Scrapped; nothing takes its place", nil
+	case e.Kind == parts.Carted && d.Other == "":
+		return "Taken off the cart", nil
+	case say[e.Kind] == "":
+		return "%s", []any{e.Kind}
+	}
+	return say[e.Kind], []any{d.Other}
 }
 
 // defectSentence says what was wrong and how it is repaired.

@@ -107,7 +107,7 @@ func wantedMarks(job JobPieces, r PrintRequest) (map[parts.ID]bool, error) {
 // matches reports whether a piece is what the request chooses by line, by the
 // station of its next step and by what waits.
 func (j JobPieces) matches(r PrintRequest, s parts.State) bool {
-	if r.Due && !s.LabelDue || r.Remade && s.Replaces == "" {
+	if r.Due && !s.WantsLabel() || r.Remade && s.Replaces == "" {
 		return false
 	}
 	if r.Station != "" && j.stationOf(s) != r.Station {

@@ -111,7 +111,7 @@ func countJob(shop Shop, job parts.Job, states []parts.State) JobBoard {
 	for _, s := range states {
 		line := shop.Lines[s.Line]
 		mention := Mention{Mark: s.Part, Name: parts.PieceName(line, s)}
-		if s.LabelDue {
+		if s.WantsLabel() {
 			out.Labels++
 		}
 		if s.Scrapped {

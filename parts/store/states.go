@@ -24,7 +24,7 @@ const moveState = `UPDATE part_states SET seq = ?, fold = ?, state = ? WHERE par
 // indexed are the columns of a state that serve queries.
 func indexed(s parts.State) []any {
 	open := !s.Kind.Counts() && (!s.Finished || s.Mending()) && !s.Scrapped && s.In == "" || s.Short()
-	return []any{string(s.Kind), s.Job, s.Line, s.Number, flag(open), flag(s.Spare), string(s.In), flag(s.LabelDue), string(s.Cart)}
+	return []any{string(s.Kind), s.Job, s.Line, s.Number, flag(open), flag(s.Spare), string(s.In), flag(s.WantsLabel()), string(s.Cart)}
 }
 
 // stateArgs are the columns of a state, in the order of the statements above.
