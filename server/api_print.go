@@ -22,6 +22,10 @@ type printing struct {
 	Again bool     `json:"again"`
 	Marks []string `json:"marks"`
 	By    string   `json:"by"`
+
+	Line    int64  `json:"line"`
+	Station string `json:"station"`
+	Remade  bool   `json:"remade"`
 }
 
 // orderJSON is a print order.
@@ -43,7 +47,8 @@ func (s *Server) apiPrint(c *gin.Context) error {
 		return fieldMissing("job", "Send the code of the job whose labels or tickets are printed.")
 	}
 	o, err := s.bench.Print(c.Request.Context(), bench.PrintRequest{ID: id, Job: b.Job, What: b.What, Marks: b.Marks,
-		Due: b.Due, Sheet: b.Sheet, First: b.First, Again: b.Again, By: b.By})
+		Due: b.Due, Sheet: b.Sheet, First: b.First, Again: b.Again, By: b.By,
+		Line: b.Line, Station: parts.Station(b.Station), Remade: b.Remade})
 	if err != nil {
 		return err
 	}

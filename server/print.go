@@ -18,6 +18,7 @@ import (
 // queuePage is the page of labels that wait and sheets that were printed.
 type queuePage struct {
 	Jobs   []bench.DueJob
+	Remade []bench.RemadeJob
 	Orders []orderRow
 	Sheets []bench.Format
 	Typed  string // marks that could not be printed
@@ -42,6 +43,9 @@ func (s *Server) showQueue(c *gin.Context, status int, page queuePage) error {
 	ctx := c.Request.Context()
 	var err error
 	if page.Jobs, err = s.bench.LabelQueue(ctx); err != nil {
+		return err
+	}
+	if page.Remade, err = s.bench.RemadeLately(ctx); err != nil {
 		return err
 	}
 	if page.Sheets, err = s.bench.Formats(ctx); err != nil {

@@ -56,11 +56,11 @@ func (b *Bench) chosen(ctx context.Context, job JobPieces, r PrintRequest, set p
 			continue
 		}
 		if r.Remade {
-			since, err := b.remadeAt(ctx, s)
+			lately, err := b.remadeLately(ctx, s, set)
 			if err != nil {
 				return nil, err
 			}
-			if since.Before(yesterday(b.Now(), set)) {
+			if !lately {
 				continue
 			}
 		}
@@ -163,8 +163,12 @@ func (j JobPieces) belongs(line, to int64) bool {
 	return false
 }
 
-// remadeAt is when a piece took the place of another.
-func (b *Bench) remadeAt(ctx context.Context, s parts.State) (time.Time, error) {
+// remadeLately reports whether a piece took the place of another since
+// yesterday.
+func (b *Bench) remadeLately(ctx context.Context, s parts.State, set parts.Settings) (bool, error) {
+	if s.Replaces == "" {
+		return false, nil
+	}
 	events, err := b.store.Events(ctx, s.Part)
 	var at time.Time
 	for _, e := range events {
@@ -172,7 +176,43 @@ func (b *Bench) remadeAt(ctx context.Context, s parts.State) (time.Time, error) 
 			at = e.At
 		}
 	}
-	return at, err
+	return !at.Before(yesterday(b.Now(), set)), err
+}
+
+// RemadeJob counts the pieces of a job that took the place of another since
+// yesterday.
+type RemadeJob struct {
+	Job   parts.Job
+	Count int
+}
+
+// RemadeLately lists the jobs in which something was remade since yesterday.
+func (b *Bench) RemadeLately(ctx context.Context) ([]RemadeJob, error) {
+	set, err := b.store.Settings(ctx)
+	if err != nil {
+		return nil, err
+	}
+	shop, err := b.shop(ctx)
+	if err != nil {
+		return nil, err
+	}
+	count := map[int64]int{}
+	for _, s := range shop.States {
+		lately, err := b.remadeLately(ctx, s, set)
+		if err != nil {
+			return nil, err
+		}
+		if lately && !s.Scrapped && !s.Kind.Counts() {
+			count[s.Job]++
+		}
+	}
+	var out []RemadeJob
+	for _, j := range shop.Jobs {
+		if n := count[j.ID]; n > 0 {
+			out = append(out, RemadeJob{Job: j, Count: n})
+		}
+	}
+	return out, nil
 }
 
 // yesterday is when the day before began in the shop.

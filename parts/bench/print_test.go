@@ -205,6 +205,10 @@ func TestWhatToPrintIsChosen(t *testing.T) {
 	require.NoError(t, err)
 	remade := []string{"Rail 2", "Rail 5"} // one made again, and the spare that took a place
 	assert.Equal(t, remade, choose(bench.PrintRequest{Remade: true}))
+	lately, err := s.RemadeLately(context.Background())
+	require.NoError(t, err)
+	require.Len(t, lately, 1)
+	assert.Equal(t, 2, lately[0].Count)
 	at := s.clock.Now()
 	s.clock.Set(time.Date(at.Year(), at.Month(), at.Day()+1, 23, 59, 0, 0, time.UTC))
 	assert.Equal(t, remade, choose(bench.PrintRequest{Remade: true}), "late on the next day it is of yesterday")
