@@ -46,24 +46,34 @@ type Measured struct {
 	Down   parts.Length `json:"down"`
 }
 
-// The crosses of the calibration page: the first is so far from both edges,
-// the others so far across and down from it.
-const (
-	crossFrom   = 20 * parts.Millimetre
-	crossAcross = 160 * parts.Millimetre
-	crossDown   = 220 * parts.Millimetre
-)
+// Right is what is measured on the calibration page of a format when the
+// printer is right. On paper of a page printer the first cross is 20 mm from
+// both edges, with 160 mm across and 220 down from it. On a smaller page, such
+// as a label of a roll, the crosses lie as far apart as it has room for.
+func (f Format) Right() Measured {
+	const mm = parts.Millimetre
+	if f.PageW >= 200*mm && f.PageH >= 265*mm {
+		return Measured{Left: 20 * mm, Top: 20 * mm, Across: 160 * mm, Down: 220 * mm}
+	}
+	from := 5 * mm
+	if min(f.PageW, f.PageH) < 30*mm {
+		from = 4 * mm
+	}
+	whole := func(side parts.Length) parts.Length { return (side - 2*from) / mm * mm }
+	return Measured{Left: from, Top: from, Across: whole(f.PageW), Down: whole(f.PageH)}
+}
 
-// AdjustFor works out the adjustment from what was measured. A printer that
-// puts p at s*p + o is put right by drawing p at (p - o) / s. Across and down
-// share one scale, their mean.
-func AdjustFor(m Measured) (Adjust, error) {
+// AdjustFor works out the adjustment from what was measured on the calibration
+// page of a format. A printer that puts p at s*p + o is put right by drawing p
+// at (p - o) / s. Across and down share one scale, their mean.
+func AdjustFor(f Format, m Measured) (Adjust, error) {
 	if m.Left <= 0 || m.Top <= 0 || m.Across <= 0 || m.Down <= 0 {
 		return Adjust{}, parts.Problemf(parts.Invalid, "measure-missing", "One of the four lengths is missing.").
 			Next("Measure all four on the printed page and give each.")
 	}
-	k := float64(crossAcross+crossDown) / float64(m.Across+m.Down)
-	a := Adjust{DX: crossFrom - scaled(m.Left, k), DY: crossFrom - scaled(m.Top, k), Scale: int(k*trueScale + 0.5)}
+	right := f.Right()
+	k := float64(right.Across+right.Down) / float64(m.Across+m.Down)
+	a := Adjust{DX: right.Left - scaled(m.Left, k), DY: right.Top - scaled(m.Top, k), Scale: int(k*trueScale + 0.5)}
 	if a.Scale == trueScale {
 		a.Scale = 0
 	}

@@ -103,7 +103,7 @@ func (pl Placard) badge(d *drawing, c code, card area) error {
 	x, y := c.snap(in.x0), c.snap(in.y0)
 	d.code(c, x, y)
 	left := x + c.dark() + c.margin()
-	title := style{face: bold, pt: 20, fall: 9}.set(pl.Title, in.x1-left, 2)
+	title := style{face: bold, pt: 26, fall: 9}.set(pl.Title, in.x1-left, 2)
 	foot := d.stack(title, left, y)
 	lead := style{face: regular, pt: 9, fall: 6}
 	lines := int((y + c.dark() - foot) / (lead.fall * mm * 1.17))

@@ -115,11 +115,11 @@ func (g geometry) tall() bool { return g.least.height() > 0.9*g.least.width() }
 // codeBox is the side of the square a label has for its code. The quiet zone
 // may lie in the margin, as nothing is printed there. More than 42 % of the
 // width would leave no room for words, unless the code of a usual address
-// needs it, and more than 36 mm, on a large tall label 48, is not needed to
+// needs it, and more than 36 mm, on a large label 48, is not needed to
 // read it from arm's length.
 func (g geometry) codeBox() float64 {
 	mostCode := 36.0
-	if g.tall() {
+	if g.tall() || g.labelH >= 80 {
 		mostCode = 48
 	}
 	usual := usualModules*g.press().least() + 1e-3

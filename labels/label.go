@@ -26,20 +26,11 @@ type Label struct {
 	Copy     int         `json:"copy,omitempty"` // 2 for the second sticker of the same part
 	Strip    parts.Strip `json:"strip"`
 	Rough    string      `json:"rough,omitempty"` // rough size while the part is rough, as the shop writes it
-	Grain    Grain       `json:"grain,omitempty"` // which way the grain runs, where the list says so
+	Grain    parts.Grain `json:"grain,omitempty"` // which way the grain runs, "" for none
 	Hand     parts.Hand  `json:"hand,omitempty"`  // which of a pair it is
 	Place    string      `json:"place,omitempty"` // where the label sits: "back until sanded"
 	Sketch   *Sketch     `json:"sketch,omitempty"`
 }
-
-// Grain says which way of a part its grain runs.
-type Grain string
-
-// The ways grain runs.
-const (
-	GrainLong   Grain = "lengthwise"
-	GrainAcross Grain = "crosswise"
-)
 
 // batch is the number of labels whose codes are held at once.
 const batch = 256

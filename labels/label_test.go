@@ -44,7 +44,7 @@ func fullLabels() []Label {
 	out := stiles(8)
 	for i := range out {
 		l := &out[i]
-		l.Rough, l.Grain, l.Place, l.Sketch = `36" × 2 1/2" × 7/8"`, GrainLong, "back until sanded", stileSketch(parts.BackFace)
+		l.Rough, l.Grain, l.Place, l.Sketch = `36" × 2 1/2" × 7/8"`, parts.GrainLong, "back until sanded", stileSketch(parts.BackFace)
 	}
 	out[1].Hand, out[1].Copy, out[1].Sketch = parts.Left, 2, stileSketch(parts.Edges)
 	out[2].Hand, out[2].Note, out[2].Sketch = parts.Right, "in place of 1A5K", stileSketch(parts.Ends)
@@ -114,7 +114,7 @@ func TestLabelsAreTheSameBytes(t *testing.T) {
 // TestEverythingIsTheSameBytes prints all sorts of paper twice.
 func TestEverythingIsTheSameBytes(t *testing.T) {
 	prints := map[string]func(io.Writer) error{
-		"check":     func(w io.Writer) error { return WriteCalibration(w, "a4") },
+		"check":     func(w io.Writer) error { return WriteCalibration(w, Formats()[1]) },
 		"travelers": func(w io.Writer) error { return WriteTraveler(w, "letter", travelers()...) },
 		"badges":    func(w io.Writer) error { return WriteBadges(w, "a4", badges()) },
 		"blanks":    func(w io.Writer) error { return WriteTickets(w, "a4", blankTickets()) },
@@ -257,7 +257,7 @@ func FuzzLabel(f *testing.F) {
 			}
 		}
 		var out bytes.Buffer
-		ticket := Ticket{Address: address, Mark: mark, Name: name, Size: size, Count: number, Strip: l.Strip, Steps: []TicketStep{{name, note}, {note, ""}}}
+		ticket := Ticket{Address: address, Mark: mark, Name: name, Size: size, Count: number, Strip: l.Strip, Steps: []TicketStep{{Name: name, Station: note}, {Name: note}, {Name: name, Station: note, Done: size}}}
 		if err := WriteTickets(&out, "a4", []Ticket{ticket}); err != nil {
 			require.NotNil(t, parts.AsProblem(err), "%v", err)
 		}

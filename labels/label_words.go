@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"benchtally/parts"
 )
 
 // leastMark is the lowest that the capitals of a mark get on a label while
@@ -93,10 +95,10 @@ func (l Label) things(width, scale float64, t trim, withNote bool) [][]row {
 		style{face: bold, pt: max(7, 9*pt), fall: 6, fractions: true}.set(l.Size, width, 2),
 		style{face: regular, pt: max(7, 7.5*pt), fall: 6, fractions: true}.set(l.roughWords(), width, t.lines))
 	if t.leave < leavePlace {
-		out = append(out, plain.set(l.placeWords(), width, t.lines))
+		out = append(out, uncut(func(place string) []row { return plain.set(place, width, t.lines) }, l.placeWords(), l.Place))
 	}
 	if t.leave < leaveMaterial {
-		out = append(out, plain.pair(l.wood(), l.Assembly, width, t.lines))
+		out = append(out, l.woodAndAssembly(plain, width, t.lines))
 	}
 	if t.leave < leaveJob {
 		out = append(out, plain.set(l.Job, width, t.lines))
@@ -111,7 +113,7 @@ func (l Label) title(width float64, s style, lines int) []row {
 		return s.set(l.Name, width, lines)
 	}
 	s.face = bold
-	return s.pair(l.Name, l.handWords(), width, lines)
+	return uncut(func(hand string) []row { return s.pair(l.Name, hand, width, lines) }, l.handWords(), string(l.Hand))
 }
 
 // joined sets name, hand and note on one line of the smallest type, without
@@ -140,12 +142,43 @@ func worded(before, text, after string) string {
 	return before + text + after
 }
 
-// wood is the material with the way its grain runs.
-func (l Label) wood() string {
-	if l.Grain == "" {
-		return l.Material
+// woods are ways to say the material and which way its grain runs, the fullest
+// first. That it runs along the length goes without saying where there is no
+// room; that it runs across never does.
+func (l Label) woods() []string {
+	said := func(grain string) string { return strings.TrimPrefix(l.Material+", grain "+grain, ", ") }
+	switch l.Grain {
+	case "":
+		return []string{l.Material}
+	case parts.GrainAcross:
+		return []string{said("crosswise"), said("↕"), strings.TrimSuffix("grain ↕, "+l.Material, ", ")}
 	}
-	return strings.TrimPrefix(l.Material+", grain "+string(l.Grain), ", ")
+	return []string{said("lengthwise"), said("↔"), l.Material}
+}
+
+// wood is the fullest of the ways that fits a width whole on so many lines.
+func (l Label) wood(s style, width float64, lines int) []row {
+	return uncut(func(wood string) []row { return s.set(wood, width, lines) }, l.woods()...)
+}
+
+// woodAndAssembly is wood with what the part goes into.
+func (l Label) woodAndAssembly(s style, width float64, lines int) []row {
+	return uncut(func(wood string) []row { return s.pair(wood, l.Assembly, width, lines) }, l.woods()...)
+}
+
+// uncut sets ways to say a thing, the fullest first, until one is not cut.
+func uncut(set func(text string) []row, ways ...string) (rows []row) {
+	for _, text := range ways {
+		if rows = set(text); !anyCut(rows) {
+			break
+		}
+	}
+	return rows
+}
+
+// anyCut reports whether something had to be cut off.
+func anyCut(rows []row) bool {
+	return slices.ContainsFunc(rows, func(r row) bool { return strings.Contains(r.text, ellipsis) })
 }
 
 // aside is the note and the number of the copy, "remake of 1A5K, copy 2".

@@ -151,6 +151,10 @@ func SVG(text string) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	return svgOf(modules), nil
+}
+
+func svgOf(modules [][]bool) string {
 	var path []byte
 	for _, loop := range outlines(modules) {
 		path = fmt.Appendf(path, "M%d %d", loop[0].x+quiet, loop[0].y+quiet)
@@ -165,7 +169,7 @@ func SVG(text string) (string, error) {
 	}
 	side := len(modules) + 2*quiet
 	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" class="qr" viewBox="0 0 %d %d" role="img" aria-label="QR code" shape-rendering="crispEdges"><path fill="#000" fill-rule="evenodd" d="%s"/></svg>`,
-		side, side, path), nil
+		side, side, path)
 }
 
 // Terminal draws text as a QR code in half-block characters with its quiet

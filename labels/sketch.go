@@ -14,6 +14,7 @@ type Sketch struct {
 	Thick  parts.Length `json:"thick,omitempty"`
 	Holes  []parts.Hole `json:"holes,omitempty"` // as they are on this part; of a right part those of the mirrored pattern
 	Seat   parts.Face   `json:"seat,omitempty"`  // the face the label sits on; "" when it is not on the part
+	Grain  parts.Grain  `json:"grain,omitempty"` // which way it runs; "" for no arrow
 }
 
 // A sketch is at least so wide and its show face at least so high that its
@@ -87,7 +88,8 @@ func (s *Sketch) figures(v views) []figure {
 			out = append(out, disc(x, top+z, s.rim(h, v)))
 		}
 	}
-	return append(out, s.seat(v)...)
+	out = append(out, s.seat(v)...)
+	return append(out, s.grain(v)...)
 }
 
 // from is a distance in millimetres from the side that places are measured
@@ -136,18 +138,26 @@ func (s *Sketch) hole(h parts.Hole, v views) []figure {
 	}
 	switch {
 	case through:
-		return []figure{{points: circle(x, y, r)}, {points: []point{{x - 1.5*r, y}, {x + 1.5*r, y}}}, {points: []point{{x, y - 1.5*r}, {x, y + 1.5*r}}}}
+		arm := 1.5 * r
+		return []figure{{points: circle(x, y, r)}, {points: []point{{max(0, x-arm), y}, {min(v.long, x+arm), y}}}, {points: []point{{x, max(0, y-arm)}, {x, min(v.wide, y+arm)}}}}
 	case h.Into == parts.IntoBack:
 		return []figure{{points: circle(x, y, r)}}
 	}
 	return []figure{disc(x, y, r)}
 }
 
+// seatSlip is where the slip of a label on the show face or the back is drawn.
+func seatSlip(v views) area {
+	w, h := min(0.22*v.long, 9), min(0.6*v.wide, 4.0)
+	x, y := (v.long-w)/2, (v.wide-h)/2
+	return area{x, y, x + w, y + h}
+}
+
 // seat marks where the label sits: a slip on the show face, the same dotted on
 // the back, a thick line along an edge or at an end.
 func (s *Sketch) seat(v views) []figure {
-	w, h := min(0.22*v.long, 9), min(0.6*v.wide, 4.0)
-	x, y := (v.long-w)/2, (v.wide-h)/2
+	slip := seatSlip(v)
+	x, y, w, h := slip.x0, slip.y0, slip.width(), slip.height()
 	const thick = 0.5 // of the line along an edge
 	switch s.Seat {
 	case parts.ShowFace:

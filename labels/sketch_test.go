@@ -58,8 +58,10 @@ func TestSketchStaysInItsPlace(t *testing.T) {
 		length := func(name string, most int) parts.Length {
 			return parts.Length(rapid.IntRange(1, most).Draw(t, name)) * parts.Millimetre
 		}
-		s := &Sketch{Length: length("length", 3000), Width: length("width", 900), Thick: length("thick", 60) - parts.Millimetre,
-			Seat: rapid.SampledFrom(append([]parts.Face{""}, parts.Faces...)).Draw(t, "seat")}
+		const hole = 4 * parts.Millimetre // so that those of 1 mm a fifth in from an edge lie in the part
+		s := &Sketch{Length: max(hole, length("length", 3000)), Width: max(hole, length("width", 900)), Thick: length("thick", 60) - parts.Millimetre,
+			Seat:  rapid.SampledFrom(append([]parts.Face{""}, parts.Faces...)).Draw(t, "seat"),
+			Grain: rapid.SampledFrom([]parts.Grain{"", parts.GrainLong, parts.GrainAcross}).Draw(t, "grain")}
 		for range rapid.IntRange(0, 8).Draw(t, "holes") {
 			into := rapid.SampledFrom(parts.HoleFaces).Draw(t, "into")
 			h := parts.Hole{Into: into, Diameter: parts.Millimetre, Depth: length("depth", 50) - parts.Millimetre,

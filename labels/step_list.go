@@ -11,7 +11,7 @@ const (
 	stepBetween = 4.0
 )
 
-// listSteps draws steps with an open box each, for the pencil of whoever has no
+// listSteps draws steps with a box each, open for the pencil of whoever has no
 // phone at hand, in as few columns as hold them with room. All lines are in
 // one size of type, so that no step looks less than another.
 func listSteps(d *drawing, steps []TicketStep, in area) {
@@ -32,7 +32,7 @@ func listSteps(d *drawing, steps []TicketStep, in area) {
 			d.stack(style{face: regular, pt: pt, fall: 6}.set(fmt.Sprintf("and %d more steps", n-shown+1), width, 1), x, y)
 			return
 		}
-		s.draw(d, area{x, y, x + width, y + pitch}, pt)
+		s.draw(d, area{x, y, x + width, y + pitch}, pt, s.where())
 	}
 }
 
@@ -54,12 +54,41 @@ func stepColumns(n int, height float64) (columns, rows int) {
 // stepBox is the side of the box in a line.
 func stepBox(pitch float64) float64 { return min(3.4, pitch*0.68) }
 
-// stepWhere is where a step is done.
+// behind reports whether a step is done, said or not.
+func (s TicketStep) behind() bool { return s.Done != "" || s.Unsaid }
+
+// wait reports whether a step is a wait: nobody goes anywhere for it, and
+// nobody signs it.
+func (s TicketStep) wait() bool { return s.Station == "" }
+
+// where is what stands at the right of a step: where it is done, or once
+// it is, who did it and when.
 func (s TicketStep) where() string {
-	if s.Station == "" {
-		return "wait" // nobody goes anywhere for it
+	switch {
+	case s.Done != "":
+		return s.Done
+	case s.Unsaid:
+		return "not recorded"
+	case s.wait():
+		return "wait"
 	}
 	return s.Station
+}
+
+// tick draws the box of a step: open for the pencil, filled when the step is
+// done, with a dot in it when it was left out, or must have been done and nobody
+// recorded it. A wait has none.
+func (s TicketStep) tick(d *drawing, x, y, side float64) {
+	switch {
+	case s.wait() && !s.behind():
+		return
+	case s.Unsaid:
+		d.picture([]figure{disc(side/2, side/2, side/7)}, x, y, 1, 0.1)
+	case s.Done != "":
+		d.picture([]figure{bar(0, 0, side, side)}, x, y, 1, 0.25)
+		return
+	}
+	d.box(x, y, side, side, 0.25)
 }
 
 // stepType is the largest type in which every step fits its line with its
@@ -87,21 +116,21 @@ func stepType(steps []TicketStep, width, most float64) float64 {
 	return min(most, 7.5)
 }
 
-// draw draws one step in its line: a box, its name, and where it is done. Half
-// a station ("at the ...") says nothing, so it is there whole or not at all.
-func (s TicketStep) draw(d *drawing, in area, pt float64) {
+// draw draws one step in its line: a box, its name, and at the right where it is
+// done. Half a station ("at the ...") says nothing, so it is there whole or not at all.
+func (s TicketStep) draw(d *drawing, in area, pt float64, where string) {
 	side := stepBox(in.height())
-	d.box(in.x0+0.1, in.y0+(in.height()-side)/2, side, side, 0.25)
+	s.tick(d, in.x0+0.1, in.y0+(in.height()-side)/2, side)
 	weight := bold
-	if s.Station == "" {
+	if s.wait() {
 		weight = regular
 	}
 	room := in.width() - side - 1.5
 	called := style{face: weight, pt: pt, fall: pt}
 	name := row{style: called, text: clean(s.Name)}.width()
-	if station, whole := (style{face: regular, pt: pt * 0.88, fall: pt * 0.88}).whole(s.where(), max(room*0.6, room-name-1.5)); whole {
+	if station, whole := (style{face: regular, pt: pt * 0.88, fall: pt * 0.88}).whole(where, max(room*0.6, room-name-1.5)); whole {
 		left := room - station[0].width() - 1.5
-		if _, fits := called.whole(s.Name, left); fits || left > room/2 {
+		if _, fits := called.whole(s.Name, left); fits {
 			d.textRight(station[0], in.x1, in.y0+(in.height()+station[0].caps())/2)
 			room = left
 		}

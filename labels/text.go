@@ -245,14 +245,14 @@ func (s style) cut(words []string, limit float64) string {
 var units = map[string]bool{"mm": true, "cm": true, "m": true, "in": true, "ft": true, "pcs": true, "°C": true, "°F": true, "%": true}
 
 // atoms splits text where a line may break: at spaces, but not inside a number
-// such as 34 1/2, between a number and its unit, or behind a times sign.
+// such as 34 1/2, between a number and its unit, behind a times sign, or in "copy 2".
 func atoms(text string) []string {
 	var out []string
 	for _, word := range strings.Fields(text) {
 		if len(out) > 0 {
 			last := out[len(out)-1]
 			number := endsInDigit(last) && (word[0] >= '0' && word[0] <= '9' || units[strings.TrimRight(word, ",;:.)")])
-			if number || last == "×" || last == "x" || strings.HasSuffix(last, " ×") {
+			if number || last == "copy" && numeric(rune(word[0])) || last == "×" || last == "x" || strings.HasSuffix(last, " ×") {
 				out[len(out)-1] = last + " " + word
 				continue
 			}

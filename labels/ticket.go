@@ -29,6 +29,8 @@ type Ticket struct {
 type TicketStep struct {
 	Name    string `json:"name"`
 	Station string `json:"station,omitempty"`
+	Done    string `json:"done,omitempty"`   // who and when, short: "RO 2 Mar 07:00"; "" while it is to do
+	Unsaid  bool   `json:"unsaid,omitempty"` // it is behind the piece, and nobody recorded that it was done
 }
 
 // Tickets lie two by two on a page.

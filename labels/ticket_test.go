@@ -15,9 +15,9 @@ import (
 // boathouseSteps are the steps of a stile.
 func boathouseSteps() []TicketStep {
 	return []TicketStep{
-		{"Rip", "at the saw"}, {"Rest", ""}, {"Joint face", "at the jointer"}, {"Plane", "at the planer"},
-		{"Crosscut", "at the crosscut saw"}, {"Bore", "at the drill"}, {"Glue", "at the bench"}, {"In clamps", ""},
-		{"Sand", "at the bench"}, {"Stain", "in the booth"}, {"Drying", ""}, {"Topcoat", "in the booth"},
+		{Name: "Rip", Station: "at the saw"}, {Name: "Rest", Station: ""}, {Name: "Joint face", Station: "at the jointer"}, {Name: "Plane", Station: "at the planer"},
+		{Name: "Crosscut", Station: "at the crosscut saw"}, {Name: "Bore", Station: "at the drill"}, {Name: "Glue", Station: "at the bench"}, {Name: "In clamps", Station: ""},
+		{Name: "Sand", Station: "at the bench"}, {Name: "Stain", Station: "in the booth"}, {Name: "Drying", Station: ""}, {Name: "Topcoat", Station: "in the booth"},
 	}
 }
 
@@ -40,7 +40,7 @@ func oddTickets() []Ticket {
 	for range 6 {
 		out[4].Steps = append(out[4].Steps, boathouseSteps()...)
 	}
-	out[5].Steps = []TicketStep{{strings.Repeat("Fit the brass plate and ", 4), "at the bench under the north window"}}
+	out[5].Steps = []TicketStep{{Name: strings.Repeat("Fit the brass plate and ", 4), Station: "at the bench under the north window"}}
 	return out
 }
 

@@ -21,7 +21,7 @@ type Traveler struct {
 	Caution string         `json:"caution,omitempty"` // what can hurt on the way; "" for the usual line
 	Strip   parts.Strip    `json:"strip"`
 	Parts   []TravelerPart `json:"parts,omitempty"`
-	Steps   []TicketStep   `json:"steps,omitempty"` // coming steps of the assembly, in order
+	Steps   []TicketStep   `json:"steps,omitempty"` // those of the assembly, in order
 }
 
 // TravelerPart is one part of the assembly.
@@ -32,13 +32,14 @@ type TravelerPart struct {
 	Material string       `json:"material,omitempty"`
 	Hand     parts.Hand   `json:"hand,omitempty"`
 	Sketch   *Sketch      `json:"sketch,omitempty"`
-	Steps    []TicketStep `json:"steps,omitempty"` // coming steps of the part, in order
+	Steps    []TicketStep `json:"steps,omitempty"` // those of the part, in order
 }
 
 const (
 	travelerMargin = 12.0
 	travelerCode   = 34.0
 	travelerSign   = 7.5 // millimetres from line to line where a person writes
+	travelerDone   = 5.2 // and where nobody does
 )
 
 // travelerCaution stands on every traveler.
@@ -152,12 +153,34 @@ func (t Traveler) rows(width float64) []travelerRow {
 		out = append(out, listHead("Steps of the whole", "who, when", width))
 	}
 	for _, s := range t.Steps {
-		out = append(out, travelerRow{travelerSign, func(d *drawing, x, y float64) {
-			s.draw(d, area{x, y, x + width*0.6, y + travelerSign}, 10)
-			d.line(x+width*0.63, y+travelerSign-1.5, x+width, y+travelerSign-1.5, 0.2)
-		}})
+		out = append(out, s.toSign(width))
 	}
 	return out
+}
+
+// toSign is a step of the whole with a line to sign on, or with who did it and
+// when. A wait has neither.
+func (s TicketStep) toSign(width float64) travelerRow {
+	high := travelerSign
+	if s.behind() || s.wait() {
+		high = travelerDone
+	}
+	where := s.Station
+	if s.wait() {
+		where = s.where()
+	}
+	return travelerRow{high, func(d *drawing, x, y float64) {
+		right := x + width*0.63
+		s.draw(d, area{x, y, x + width*0.6, y + high}, 10, where)
+		switch {
+		case s.behind():
+			for _, r := range (style{face: regular, pt: 10, fall: 7}).set(s.where(), x+width-right, 1) {
+				d.text(r, right, y+(high+r.caps())/2)
+			}
+		case !s.wait():
+			d.line(right, y+high-1.5, x+width, y+high-1.5, 0.2)
+		}
+	}}
 }
 
 // listHead is a line that begins a list, with what the lines to the right are
@@ -185,7 +208,7 @@ func (p TravelerPart) row(width float64) travelerRow {
 		name += ", " + string(p.Hand) + " hand"
 	}
 	beside := left - mark.width() - 3
-	words := style{face: regular, pt: 10, fall: 7}.set(name, beside, 1)
+	words := style{face: regular, pt: 10, fall: 7}.set(name, beside, 2)
 	words = append(words, style{face: bold, pt: 10, fall: 7, fractions: true}.set(p.Size, beside, 1)...)
 	words = append(words, style{face: regular, pt: 8, fall: 6}.set(p.Material, beside, 1)...)
 	high := max(heightOf(words), mark.height())
@@ -201,32 +224,42 @@ func (p TravelerPart) row(width float64) travelerRow {
 		d.sketch(p.Sketch, x+left+4, y+pad, sketchW, 16)
 		for i, line := range lines {
 			at := x
-			for _, r := range line {
+			for _, b := range line {
 				base := y + high + 2*pad + float64(i)*5 + 3.2
-				d.box(at+0.1, base-2.6, 3, 3, 0.25)
-				d.text(r, at+4.2, base)
-				at += 4.2 + r.width() + 4
+				b.step.tick(d, at+0.1, base-2.6, 3)
+				d.text(b.row, at+4.2, base)
+				at += b.width()
 			}
 		}
 		d.line(x, y+total-0.3, x+width, y+total-0.3, 0.1)
 	}}
 }
 
-// boxLines breaks the steps of a part into lines of boxes with their names.
-func boxLines(steps []TicketStep, width, pt float64) [][]row {
-	var out [][]row
+// boxed is a step of a part with its name set.
+type boxed struct {
+	step TicketStep
+	row  row
+}
+
+// width is what a boxed step takes of its line, in millimetres.
+func (b boxed) width() float64 { return 4.2 + b.row.width() + 4 }
+
+// boxLines breaks the steps of a part into lines of boxes with their names, and
+// what is done with who did it and when.
+func boxLines(steps []TicketStep, width, pt float64) [][]boxed {
+	var out [][]boxed
 	used := width
 	for _, s := range steps {
-		set := style{face: regular, pt: pt, fall: pt}.set(s.Name, width/2, 1)
+		set := style{face: regular, pt: pt, fall: pt}.set(strings.TrimSpace(s.Name+" "+s.Done), width/2, 1)
 		if len(set) == 0 {
 			continue
 		}
-		need := 4.2 + set[0].width() + 4
-		if used+need > width {
+		b := boxed{s, set[0]}
+		if used+b.width() > width {
 			out, used = append(out, nil), 0
 		}
-		out[len(out)-1] = append(out[len(out)-1], set[0])
-		used += need
+		out[len(out)-1] = append(out[len(out)-1], b)
+		used += b.width()
 	}
 	return out
 }

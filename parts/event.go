@@ -59,41 +59,48 @@ type Event struct {
 
 // Detail is what only some kinds of event say.
 type Detail struct {
-	Birth    *Birth `json:"birth,omitempty"`     // Listed
-	Next     int    `json:"next,omitempty"`      // Did, Mended: index of the step that comes now
-	Steps    int64  `json:"steps,omitempty"`     // Rerouted: the version it follows now
-	Place    *Place `json:"place,omitempty"`     // Rerouted, under way: where it stands among the other steps
-	Filled   []int  `json:"filled,omitempty"`    // Did, Mended: steps not recorded that must have happened
-	Finished bool   `json:"finished,omitempty"`  // Did: no work is left
-	Waits    []Wait `json:"waits,omitempty"`     // Did, Mended, Plugged: the clocks that started
-	Repair   []Step `json:"repair,omitempty"`    // Plugged, Flawed, Returned: the steps put in between, in full
-	Defect   string `json:"defect,omitempty"`    // Plugged, Flawed, Returned: key of the defect
-	Called   string `json:"called,omitempty"`    // what the defect was called then
-	Spot     string `json:"spot,omitempty"`      // where it is: "left end, hole 2"
-	Photo    string `json:"photo,omitempty"`     // name of a picture of it
-	Parts    []ID   `json:"parts,omitempty"`     // Did of a dry fit: what was bound
-	Other    ID     `json:"other,omitempty"`     // Fitted: the assembly; Scrapped, Replaced: what takes its place; TookPlace: what it replaces; Carted: the cart; Doubted: the piece that was off
-	Ticket   ID     `json:"ticket,omitempty"`    // the ticket that was scanned, when it was not the part
-	Spare    bool   `json:"spare,omitempty"`     // Scrapped: it was a spare, so nothing is short
-	Void     bool   `json:"void,omitempty"`      // Scrapped: listed by mistake
-	Note     string `json:"note,omitempty"`      // a person's reason
-	Override string `json:"override,omitempty"`  // why a refusal was overruled; stays visible
-	ClockOff int    `json:"clock_off,omitempty"` // seconds that the device's clock was off; corrected
-	Copy     int    `json:"copy,omitempty"`      // Printed: which copy of the label
-	Back     *State `json:"back,omitempty"`      // Reverted: the state it goes back to
+	Birth    *Birth `json:"birth,omitempty"`    // Listed
+	Next     int    `json:"next,omitempty"`     // Did, Mended: index of the step that comes now
+	Steps    int64  `json:"steps,omitempty"`    // Rerouted: the version it follows now
+	Place    *Place `json:"place,omitempty"`    // Rerouted, under way: where it stands among the other steps
+	Filled   []int  `json:"filled,omitempty"`   // Did, Mended: steps not recorded that must have happened
+	Finished bool   `json:"finished,omitempty"` // Did: no work is left
+	Waits    []Wait `json:"waits,omitempty"`    // Did, Mended, Plugged: the clocks that started
+	// Relied says when each of the waits before was over, by the readings at
+	// the time of the decision; nil where the clock alone counted.
+	Relied   []time.Time `json:"relied,omitempty"`    // Did, Mended
+	Repair   []Step      `json:"repair,omitempty"`    // Plugged, Flawed, Returned: the steps put in between, in full
+	Defect   string      `json:"defect,omitempty"`    // Plugged, Flawed, Returned: key of the defect
+	Called   string      `json:"called,omitempty"`    // what the defect was called then
+	Spot     string      `json:"spot,omitempty"`      // where it is: "left end, hole 2"
+	Photo    string      `json:"photo,omitempty"`     // name of a picture of it
+	Parts    []ID        `json:"parts,omitempty"`     // Did of a dry fit: what was bound
+	Other    ID          `json:"other,omitempty"`     // Fitted: the assembly; Scrapped, Replaced: what takes its place; TookPlace: what it replaces; Carted: the cart; Doubted: the piece that was off
+	Ticket   ID          `json:"ticket,omitempty"`    // the ticket that was scanned, when it was not the part
+	Spare    bool        `json:"spare,omitempty"`     // Scrapped: it was a spare, so nothing is short
+	Void     bool        `json:"void,omitempty"`      // Scrapped: listed by mistake
+	Note     string      `json:"note,omitempty"`      // a person's reason
+	Override string      `json:"override,omitempty"`  // why a refusal was overruled; stays visible
+	ClockOff int         `json:"clock_off,omitempty"` // seconds that the device's clock was off; corrected
+	Copy     int         `json:"copy,omitempty"`      // Printed: which copy of the label
+	Batch    int64       `json:"batch,omitempty"`     // Did, Mended: the batch that the coat was of; Reverted: the batch that gets Used back
+	Used     int64       `json:"used,omitempty"`      // what it took of the batch, estimated, in sixteenths of a nanolitre; below zero when it is given back
+	Laid     []Laid      `json:"laid,omitempty"`      // Did, Mended: the coat, a line for each side of the piece
+	Back     *State      `json:"back,omitempty"`      // Reverted: the state it goes back to
 }
 
 // Birth is what a part is from the start.
 type Birth struct {
-	Kind     Kind  `json:"kind"`
-	Job      int64 `json:"job"`
-	Line     int64 `json:"line"`
-	Number   int   `json:"number"` // of its line, from 1
-	Spare    bool  `json:"spare,omitempty"`
-	Test     bool  `json:"test,omitempty"` // a test piece, which is a spare too
-	Steps    int64 `json:"steps,omitempty"`
-	First    int   `json:"first,omitempty"` // index of its first step of work
-	Replaces ID    `json:"replaces,omitempty"`
+	Kind     Kind   `json:"kind"`
+	Job      int64  `json:"job"`
+	Line     int64  `json:"line"`
+	Number   int    `json:"number"` // of its line, from 1
+	Spare    bool   `json:"spare,omitempty"`
+	Test     bool   `json:"test,omitempty"` // a test piece, which is a spare too
+	Steps    int64  `json:"steps,omitempty"`
+	First    int    `json:"first,omitempty"` // index of its first step of work
+	Replaces ID     `json:"replaces,omitempty"`
+	Name     string `json:"name,omitempty"` // of a cart that has one of its own
 }
 
 // Wait is a clock that runs: until then the next step would spoil something.
@@ -106,6 +113,28 @@ type Wait struct {
 	Until time.Time `json:"until"`
 	// Latest ends the recoat window; zero where the product has none.
 	Latest time.Time `json:"latest,omitzero"`
+
+	// Of a wait for a product: its key, the version of its data sheet, what may
+	// be done afterwards, how many minutes that takes at the sheet's own
+	// conditions, and where it was put on. Until and Latest are then the first
+	// forecast.
+	Product string  `json:"product,omitempty"`
+	Version int     `json:"version,omitempty"`
+	Need    string  `json:"need,omitempty"`
+	Needs   int     `json:"needs,omitempty"`
+	At      Station `json:"at,omitempty"`
+
+	// Dry is what the readings say of it; nil where the clock alone counts. It
+	// is an answer and no fact: it is never saved.
+	Dry *Dry `json:"-"`
+}
+
+// Laid is a coat of a known batch on some faces of a piece.
+type Laid struct {
+	Coat  string `json:"coat"`
+	N     int    `json:"n,omitempty"` // which coat of its kind it was; 0 in a repair
+	Faces []Face `json:"faces,omitempty"`
+	Batch int64  `json:"batch"`
 }
 
 // Place is where a part stands among steps it was moved to.

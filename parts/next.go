@@ -43,7 +43,7 @@ func StripOf(r Routing, s State, now time.Time) Strip {
 			continue
 		}
 		notches[w.Step].Shape = FilledNotch
-		if now.Before(w.Until) {
+		if now.Before(w.Ends()) {
 			notches[w.Step].Shape = HatchedNotch
 		}
 	}

@@ -46,6 +46,7 @@ type Line struct {
 	Notes    string
 	Pattern  string // key of its pattern of holes; "" for none
 	Hand     Hand   // which of a pair it is, when its pattern has a hand
+	Grain    Grain  // which way its grain runs; "" when the list does not say
 	Into     int64  // the line of the assembly it goes into; 0 for none
 	Each     int    // how many of it one such assembly takes
 	Steps    int64  // the version of the steps its parts started with
@@ -62,6 +63,28 @@ const (
 	Right Hand = "right"
 )
 
+// Grain says which way the grain of a part runs.
+type Grain string
+
+// The ways grain runs, seen along the part's length.
+const (
+	GrainLong   Grain = "lengthwise"
+	GrainAcross Grain = "crosswise"
+	GrainNone   Grain = "none" // of a sheet that has none
+)
+
+// Runs is the way the line's grain runs, "" for none: parts are cut along the
+// grain where nobody says otherwise, and what is made of nothing has none.
+func (l Line) Runs() Grain {
+	switch {
+	case l.Kind != Single || l.Grain == GrainNone:
+		return ""
+	case l.Grain == "" && l.Material != "":
+		return GrainLong
+	}
+	return l.Grain
+}
+
 // Pieces is how many pieces the line gives, spares and test pieces counted.
 func (l Line) Pieces() int { return l.Quantity + l.Spares + l.Tests }
 
@@ -72,7 +95,7 @@ func (l Line) Alike(o Line) bool {
 		return true
 	}
 	return l.Pattern != "" && l.Pattern == o.Pattern && l.Hand == o.Hand && l.Kind == o.Kind && l.Steps == o.Steps &&
-		l.Length == o.Length && l.Width == o.Width && l.Thick == o.Thick && l.Material == o.Material
+		l.Length == o.Length && l.Width == o.Width && l.Thick == o.Thick && l.Material == o.Material && l.Runs() == o.Runs()
 }
 
 // Job is one order for one client.

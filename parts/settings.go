@@ -15,8 +15,21 @@ type Settings struct {
 	Unit        Unit   // in which sizes are printed: "in" or "mm"
 	Denominator int    // of printed fractions of an inch
 	Address     string // of this server as phones reach it: "http://192.168.1.20:8080"
+	Guessed     bool   // Address was filled in at the first start, and nobody has chosen it yet
 	Paper       string // "letter" or "a4"
 	Sheet       string // key of the label sheet in use
+	Batches     bool   // no coat is recorded without its batch, where its mix is known
+}
+
+// CodeAddress is Address as codes hold it. The host is in capitals, which
+// means the same to every reader of addresses (RFC 3986, 3.2.2) and which a
+// code takes in fewer squares (ISO/IEC 18004, alphanumeric mode).
+func (s Settings) CodeAddress() string {
+	scheme, rest, ok := strings.Cut(s.Address, "://")
+	if !ok {
+		return s.Address
+	}
+	return scheme + "://" + strings.ToUpper(rest)
 }
 
 // Style is how the shop writes lengths.
@@ -44,7 +57,8 @@ func (s Settings) Check() error {
 		return invalid("denominator", "Fractions of an inch to 1/%d are on no rule.", s.Denominator).Next("Choose 16, 32 or 64.")
 	case s.Paper != "letter" && s.Paper != "a4":
 		return invalid("paper", "The paper %q is not known.", s.Paper).Next("Choose Letter or A4.")
-	case err != nil || (address.Scheme != "http" && address.Scheme != "https") || address.Host == "" || strings.Trim(address.Path, "/") != "" || address.RawQuery != "":
+	case err != nil || (address.Scheme != "http" && address.Scheme != "https") || address.Host == "" ||
+		strings.Trim(address.Path, "/") != "" || address.RawQuery != "" || address.Fragment != "" || address.User != nil:
 		return invalid("address", "%q is not an address that a phone could open.", s.Address).Next("Write it like http://192.168.1.20:8080.")
 	}
 	if _, err := time.LoadLocation(s.Zone); err != nil || s.Zone == "" {

@@ -12,17 +12,18 @@ const FoldVersion = 3
 // State is where a part, an assembly or a ticket stands: what its events add
 // up to.
 type State struct {
-	Part     ID    `json:"part"`
-	Seq      int   `json:"seq"`
-	Kind     Kind  `json:"kind"`
-	Job      int64 `json:"job"`
-	Line     int64 `json:"line"`
-	Number   int   `json:"number"`
-	Spare    bool  `json:"spare,omitempty"`
-	Test     bool  `json:"test,omitempty"`
-	Steps    int64 `json:"steps,omitempty"` // the version of the steps it follows
-	Next     int   `json:"next"`            // index of the next step of work
-	Finished bool  `json:"finished,omitempty"`
+	Part     ID     `json:"part"`
+	Seq      int    `json:"seq"`
+	Kind     Kind   `json:"kind"`
+	Job      int64  `json:"job"`
+	Line     int64  `json:"line"`
+	Number   int    `json:"number"`
+	Name     string `json:"name,omitempty"` // of a cart that has one of its own
+	Spare    bool   `json:"spare,omitempty"`
+	Test     bool   `json:"test,omitempty"`
+	Steps    int64  `json:"steps,omitempty"` // the version of the steps it follows
+	Next     int    `json:"next"`            // index of the next step of work
+	Finished bool   `json:"finished,omitempty"`
 
 	Past   []Past `json:"past,omitempty"`   // what is known of each step so far, by index
 	Waits  []Wait `json:"waits,omitempty"`  // clocks started by the last step
@@ -45,6 +46,7 @@ type State struct {
 	Doubt     string    `json:"doubt,omitempty"`    // why it has to be looked at
 	Checks    []Check   `json:"checks,omitempty"`   // of a ticket: first pieces that were good
 	Delivered time.Time `json:"delivered,omitzero"` // when it was handed over
+	Laid      []Laid    `json:"laid,omitempty"`     // coats of known batches, in order
 
 	LastAt time.Time `json:"last_at"` // of what happened to the wood last; printing is nothing to it
 }
@@ -96,8 +98,8 @@ func (s State) WantsLabel() bool { return s.LabelDue && s.In == "" }
 func (s State) Ready() time.Time {
 	var ready time.Time
 	for _, w := range s.Waits {
-		if w.Until.After(ready) {
-			ready = w.Until
+		if w.Ends().After(ready) {
+			ready = w.Ends()
 		}
 	}
 	return ready
@@ -106,7 +108,7 @@ func (s State) Ready() time.Time {
 // Waiting gives the clock that runs at now, and whether one does.
 func (s State) Waiting(now time.Time) (Wait, bool) {
 	for _, w := range s.Waits {
-		if now.Before(w.Until) {
+		if now.Before(w.Ends()) {
 			return w, true
 		}
 	}
@@ -132,14 +134,16 @@ func Apply(s State, e Event) State {
 		s = born(s, d.Birth)
 	case Did:
 		s.Past = pass(s.Past, e, d.Next)
-		s.Past = cutShort(s.Past, s.Waits, e.At)
+		s.Past = cutShort(s.Past, s.Waits, d.Relied, e.At)
 		s.Next, s.Finished, s.Waits = d.Next, d.Finished, d.Waits
 		s.Mend = len(s.Repair) // an unfinished repair that was overruled lies behind
+		s.Laid = append(slices.Clip(s.Laid), d.Laid...)
 		if len(d.Parts) > 0 {
 			s.Parts = d.Parts
 		}
 	case Mended:
 		s.Mend, s.Waits = d.Next, d.Waits
+		s.Laid = append(slices.Clip(s.Laid), d.Laid...)
 	case Confirmed:
 		s.Past = confirmed(s.Past, e)
 	case Rerouted:
@@ -227,7 +231,7 @@ func born(s State, b *Birth) State {
 		return s
 	}
 	s.Kind, s.Job, s.Line, s.Number, s.Spare, s.Test = b.Kind, b.Job, b.Line, b.Number, b.Spare, b.Test
-	s.Steps, s.Next, s.Replaces = b.Steps, b.First, b.Replaces
+	s.Steps, s.Next, s.Replaces, s.Name = b.Steps, b.First, b.Replaces, b.Name
 	return s
 }
 
@@ -253,10 +257,15 @@ func pass(past []Past, e Event, next int) []Past {
 }
 
 // cutShort marks the waits that were not waited out when the next step was
-// done: they count as not recorded, and stay visible that way.
-func cutShort(past []Past, waits []Wait, at time.Time) []Past {
-	for _, w := range waits {
-		if !w.Mends && w.Until.After(at) && w.Step >= 0 && w.Step < len(past) {
+// done: they count as not recorded, and stay visible that way. relied is when
+// they were over by the readings, for those that were judged by them.
+func cutShort(past []Past, waits []Wait, relied []time.Time, at time.Time) []Past {
+	for i, w := range waits {
+		over := w.Until
+		if i < len(relied) {
+			over = relied[i]
+		}
+		if !w.Mends && over.After(at) && w.Step >= 0 && w.Step < len(past) {
 			past[w.Step] = Past{How: WasFilled}
 		}
 	}
@@ -296,6 +305,7 @@ func Fold(events []Event) State {
 // Trace is one part's share in a command, for taking it back.
 type Trace struct {
 	Before []Event // everything before the command, in order
+	Done   []Event // what the command did to it
 	Since  []Event // labels printed or queued since: undoing leaves them as they are
 	Now    State
 	Last   Event // the newest event of the part, prints apart

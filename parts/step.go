@@ -23,6 +23,11 @@ type Step struct {
 	Station Station `json:"station,omitempty"` // "" for a wait
 	Clock   Clock   `json:"clock,omitempty"`   // for a wait: its kind
 	Minutes int     `json:"minutes,omitempty"` // for a wait: how long it takes
+	// Product is the key of the glue or finish that a wait is for, and Need
+	// what may be done after it, in the words of its data sheet. The air of the
+	// shop then says how long it lasts, and Minutes what to expect.
+	Product string `json:"product,omitempty"`
+	Need    string `json:"need,omitempty"`
 	// Record says that the step may never be filled in: a glue-up or a coat
 	// that nobody recorded would be a lie about colour or strength.
 	Record bool `json:"record,omitempty"`
@@ -49,7 +54,12 @@ type Step struct {
 	Joins []Face `json:"joins,omitempty"`  // faces that get glue
 	Coats []Face `json:"coats,omitempty"`  // faces that get a coat; these are its side
 	Coat  string `json:"coat,omitempty"`   // what the coat is: "stain"
+	Mix   string `json:"mix,omitempty"`    // key of the mix that it is of; "" for a shop that keeps none
 	Scuff bool   `json:"scuffs,omitempty"` // roughens a coat so that glue or the next coat holds
+
+	// TouchUp marks a coat on spots, after fitting: from the jar of the batch
+	// that the piece got before.
+	TouchUp bool `json:"touch_up,omitempty"`
 
 	Safe  Smallest `json:"safe,omitzero"`   // the smallest piece that is safe here
 	Snipe Length   `json:"snipe,omitempty"` // what the machine may spoil at each end

@@ -14,6 +14,10 @@ type View struct {
 	Lines    map[int64]Line    // the lines of all of them
 	Routings map[int64]Routing // the steps of all of them
 	Now      time.Time         // the later of the clock and the last recorded time
+	// Dry judges a wait for a product by the readings up to Now, and completes
+	// one that begins; it gets the cart the piece lies on. nil leaves all waits
+	// to the clock. The waits of the states are judged already.
+	Dry func(cart ID, w Wait) Wait `json:"-"`
 }
 
 // Routing gives the steps that s follows.
@@ -25,6 +29,8 @@ func (v View) Name(s State) string { return PieceName(v.Lines[s.Line], s) }
 // PieceName is what people call a part, an assembly or a ticket of line l.
 func PieceName(l Line, s State) string {
 	switch {
+	case s.Kind == Cart && s.Name != "":
+		return s.Name
 	case s.Kind == Cart:
 		return fmt.Sprintf("Cart %d", s.Number)
 	case s.Kind == Ticket, l.Kind == Single && l.Pieces() == 1:

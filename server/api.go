@@ -19,6 +19,7 @@ func (s *Server) api(r *gin.RouterGroup) {
 	r = r.Group("", s.signed)
 
 	s.apiLooks(r)
+	s.apiFinish(r)
 	s.apiDeeds(r)
 
 	r.POST("/lists", s.try(s.apiList))
@@ -26,6 +27,7 @@ func (s *Server) api(r *gin.RouterGroup) {
 	r.GET("/print-orders/:order/sheet.pdf", s.try(s.orderPDF))
 	r.POST("/print-orders/:order/spoils", s.try(s.apiSpoil))
 	r.POST("/carts", s.try(s.apiAddCart))
+	r.POST("/readings", s.try(s.apiReadings))
 	r.POST("/photos", s.try(s.apiAddPhoto))
 }
 
@@ -40,11 +42,24 @@ func (s *Server) apiLooks(r *gin.RouterGroup) {
 	r.GET("/stations", s.try(s.apiStations))
 	r.GET("/setups", s.try(s.apiSetups))
 	r.GET("/air", s.try(s.apiAir))
+	r.GET("/drying", s.try(s.apiDrying))
 	r.GET("/formats", s.try(s.apiFormats))
 	r.GET("/defects", s.try(s.apiDefects))
 	r.GET("/photos/:name", s.try(s.photo))
 	r.GET("/carts", s.try(s.apiCarts))
 	r.GET("/late", s.try(s.apiLate))
+}
+
+// apiFinish has mixes, batches and samples.
+func (s *Server) apiFinish(r *gin.RouterGroup) {
+	r.GET("/mixes", s.try(s.apiMixes))
+	r.POST("/mixes", s.try(s.apiSaveMix))
+	r.GET("/mixes/:key/dosing", s.try(s.apiDosing))
+	r.GET("/mixes/:key/samples", s.try(s.apiSamples))
+	r.GET("/batches", s.try(s.apiBatches))
+	r.POST("/batches", s.try(s.apiMixIt))
+	r.POST("/samples", s.try(s.apiAddSamples))
+	r.POST("/approvals", s.try(s.apiApprove))
 }
 
 // apiDeeds has the addresses that record what was done.

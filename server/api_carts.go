@@ -10,8 +10,9 @@ import (
 
 // cartAdded asks for a new cart.
 type cartAdded struct {
-	ID string `json:"id"`
-	By string `json:"by"`
+	ID   string `json:"id"`
+	Name string `json:"name"` // of its own; "" for a number
+	By   string `json:"by"`
 }
 
 // loaded puts something on a cart; an empty one takes it off.
@@ -50,7 +51,7 @@ func (s *Server) apiAddCart(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	a, err := s.bench.AddCart(c.Request.Context(), id, b.By)
+	a, err := s.bench.AddCart(c.Request.Context(), id, b.Name, b.By)
 	if err != nil {
 		return err
 	}

@@ -122,6 +122,8 @@ func setField(name string, field reflect.Value, value json.RawMessage) error {
 	switch v := field.Interface().(type) {
 	case int:
 		bad = bad || v < 1
+	case int64:
+		bad = bad || v < 1
 	case time.Time:
 		bad = bad || v.IsZero()
 	case []string:
@@ -141,8 +143,12 @@ func setField(name string, field reflect.Value, value json.RawMessage) error {
 // wanted says what a field must be.
 func wanted(field reflect.Value) string {
 	switch field.Interface().(type) {
-	case int:
+	case int, int64:
 		return "a whole number from 1 up"
+	case *float64:
+		return "a number"
+	case float64:
+		return "a number"
 	case bool:
 		return "true or false"
 	case time.Time:

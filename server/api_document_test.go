@@ -204,6 +204,7 @@ var requestBodies = map[string]any{
 	"remakes": &remade{}, "scraps": &noted{}, "losses": &lost{},
 	"deliveries": &jobAsked{}, "step-changes": &stepsChanged{}, "undos": &undone{}, "late/{command}": &lateSettled{},
 	"print-orders": &printing{}, "print-orders/{order}/spoils": &sheetSpoiled{}, "carts": &cartAdded{},
+	"mixes": &mixWritten{}, "batches": &batchMixed{}, "samples": &boardsMade{}, "approvals": &approvedBy{}, "readings": &readingsSent{},
 }
 
 // A request may have the fields that are described, and no others.

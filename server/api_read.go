@@ -126,6 +126,7 @@ type eventJSON struct {
 	Spot     string          `json:"spot,omitempty"`
 	Photo    string          `json:"photo,omitempty"`
 	ClockOff int             `json:"clock_off,omitempty"`
+	Batch    int64           `json:"batch,omitempty"`
 }
 
 func (s *Server) apiEvents(c *gin.Context) error {
@@ -155,7 +156,7 @@ var aboutSteps = []parts.EventKind{parts.Did, parts.Mended, parts.Confirmed, par
 func eventOf(e parts.Event, names map[int64]string) eventJSON {
 	out := eventJSON{Seq: e.Seq, Command: e.Command, Kind: e.Kind, Mark: e.Part, Station: e.Station, At: e.At, Recorded: e.Recorded,
 		By: names[e.By], Note: e.Detail.Note, Override: e.Detail.Override, Other: e.Detail.Other, Ticket: e.Detail.Ticket, Copy: e.Detail.Copy,
-		Defect: e.Detail.Defect, Spot: e.Detail.Spot, Photo: e.Detail.Photo, ClockOff: e.Detail.ClockOff}
+		Defect: e.Detail.Defect, Spot: e.Detail.Spot, Photo: e.Detail.Photo, ClockOff: e.Detail.ClockOff, Batch: e.Detail.Batch}
 	if slices.Contains(aboutSteps, e.Kind) && e.Step >= 0 {
 		out.Step = parts.StepNumber(e.Step, e.Kind == parts.Mended)
 	}

@@ -32,6 +32,7 @@ type scanned struct {
 	Checked  bool     `json:"checked"`
 	Override bool     `json:"override"`
 	Reason   string   `json:"reason"`
+	Batch    int      `json:"batch"` // of a coat
 }
 
 // firstChecked says that the first piece of a setup is good.
@@ -71,7 +72,7 @@ func (s *Server) apiScan(c *gin.Context) error {
 		return err
 	}
 	r.Step, r.Count, r.Blanks, r.Parts = b.Step, b.Count, b.Blanks, b.Parts
-	r.Checked, r.Override, r.Reason = b.Checked, b.Override, b.Reason
+	r.Checked, r.Override, r.Reason, r.Batch = b.Checked, b.Override, b.Reason, int64(b.Batch)
 	return s.did(c)(s.bench.Scan(c.Request.Context(), r))
 }
 

@@ -2,8 +2,6 @@ package server
 
 import (
 	"context"
-	"fmt"
-	"io"
 	"net/http"
 	"path"
 	"strconv"
@@ -50,25 +48,20 @@ func (s *Server) asked(c *gin.Context) (bench.Request, error) {
 			return r, parts.Problemf(parts.Invalid, "number-unreadable", "The %s %q is not a number from 1 up.", name, text).Next("Write it in digits.")
 		}
 	}
+	if text := c.PostForm("batch"); text != "" {
+		if r.Batch, err = strconv.ParseInt(text, 10, 64); err != nil {
+			return r, parts.Problemf(parts.Invalid, "number-unreadable", "The batch %q is not a number.", text).Next("Open the page again.")
+		}
+	}
 	return s.withPhoto(c, r)
 }
 
 // withPhoto keeps the picture that was sent with the form, if there is one.
 func (s *Server) withPhoto(c *gin.Context, r bench.Request) (bench.Request, error) {
-	file, err := c.FormFile("picture")
-	if err != nil || file.Size == 0 {
-		return r, nil // most forms have none
+	name, err := s.sentPicture(c)
+	if name != "" {
+		r.Photo = name
 	}
-	f, err := file.Open()
-	if err != nil {
-		return r, fmt.Errorf("open a picture: %w", err)
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, bench.MostPhoto+1))
-	if err != nil {
-		return r, fmt.Errorf("read a picture: %w", err)
-	}
-	r.Photo, err = s.bench.AddPhoto(c.Request.Context(), data)
 	return r, err
 }
 

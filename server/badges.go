@@ -3,7 +3,9 @@ package server
 import (
 	"bytes"
 	"net/http"
+	"net/url"
 	"strconv"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -15,13 +17,14 @@ import (
 type badgesPage struct {
 	People []bench.Badge
 	Carts  []bench.CartRow
+	Added  string // whose name was added just now; "" for nobody's
 	Me     string // who just said with a badge that the phone is theirs; "" for nobody
 }
 
 func (s *Server) badges(c *gin.Context) error { return s.showBadges(c, "") }
 
 func (s *Server) showBadges(c *gin.Context, me string) error {
-	page := badgesPage{Me: me}
+	page := badgesPage{Me: me, Added: c.Query("added")}
 	var err error
 	if page.People, err = s.bench.Badges(c.Request.Context()); err != nil {
 		return err
@@ -30,6 +33,16 @@ func (s *Server) showBadges(c *gin.Context, me string) error {
 		return err
 	}
 	s.page(c, http.StatusOK, "badges", "Badges and racks", page)
+	return nil
+}
+
+// addPerson makes a name known that has recorded nothing yet.
+func (s *Server) addPerson(c *gin.Context) error {
+	name := strings.Join(strings.Fields(c.PostForm("name")), " ")
+	if err := s.bench.AddPerson(c.Request.Context(), name); err != nil {
+		return err
+	}
+	c.Redirect(http.StatusSeeOther, "/badges?added="+url.QueryEscape(name))
 	return nil
 }
 

@@ -30,9 +30,16 @@ func TestCarts(t *testing.T) {
 	assert.Equal(t, http.StatusBadRequest, status)
 	assert.Contains(t, body, "is not a UUID")
 
+	_, body = post(t, s.url+"/carts", url.Values{"id": {shoptest.NewID().String()}, "name": {"Drying rack A"}})
+	assert.Contains(t, body, "Drying rack A is there")
+	status, body = post(t, s.url+"/carts", url.Values{"id": {shoptest.NewID().String()}, "name": {"drying rack A"}})
+	assert.Equal(t, http.StatusUnprocessableEntity, status)
+	assert.Contains(t, body, "already")
+
 	carts, err := s.bench.Carts(context.Background())
 	require.NoError(t, err)
-	require.Len(t, carts, 2)
+	require.Len(t, carts, 3)
+	carts = carts[:2]
 	for _, name := range []string{"Rail 1", "Rail 2"} {
 		_, err = s.bench.Load(context.Background(), bench.Request{ID: shoptest.NewID(), Mark: named(t, s, job.Job.Code, name, parts.Single), Cart: string(carts[1].Part)})
 		require.NoError(t, err)

@@ -1,8 +1,11 @@
 package server
 
 import (
+	"fmt"
+
 	"benchtally/parts"
 	"benchtally/parts/bench"
+	"benchtally/templates"
 )
 
 // deedWords are what a page calls what was done, where that is no step.
@@ -15,17 +18,17 @@ var deedWords = map[parts.EventKind]string{
 }
 
 // deedText says in a few words what an answer tells that was done.
-func deedText(a *bench.Answer) string {
+func deedText(l templates.Language, a *bench.Answer) string {
 	switch a.Kind {
 	case parts.Flawed:
-		return capital(a.Did) + ": the repair begins"
+		return fmt.Sprintf(l.Say("%s: the repair begins"), capital(a.Did))
 	case parts.Returned:
-		return "It came back. " + capital(a.Did) + ": the repair begins"
+		return fmt.Sprintf(l.Say("It came back. %s: the repair begins"), capital(a.Did))
 	case parts.Confirmed:
-		return capital(a.Did) + " recorded after all"
+		return fmt.Sprintf(l.Say("%s recorded after all"), capital(a.Did))
 	}
 	if words, ok := deedWords[a.Kind]; ok {
-		return words
+		return l.Say(words)
 	}
-	return capital(a.Did) + " done"
+	return fmt.Sprintf(l.Say("%s done"), capital(a.Did))
 }

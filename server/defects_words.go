@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"benchtally/parts"
+	"benchtally/templates"
 )
 
 // defectWords is how a defect is repaired, in one line: "sand back, then the
@@ -17,7 +18,7 @@ func defectWords(d parts.Defect) string {
 	for i, s := range d.Steps {
 		steps[i] = s.Name
 		if s.Wait() {
-			steps[i] += " " + Lasting(s.Lasts())
+			steps[i] += " " + lasting(templates.English, s.Lasts())
 		}
 	}
 	again := map[parts.Again]string{

@@ -15,9 +15,9 @@ import (
 type floorPage struct {
 	floor.Board
 	Only  string // the code of the one job it shows; "" for all
-	Wall  bool   // a screen on the wall: larger, nothing to press
 	Words words
 	Late  int // scans that wait for a person
+	Lost  lostAddress
 }
 
 func (s *Server) floor(c *gin.Context) error {
@@ -25,7 +25,9 @@ func (s *Server) floor(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	page.Wall = c.Query("wall") != ""
+	if page.Lost, err = s.lostAddress(c.Request.Context()); err != nil {
+		return err
+	}
 	s.page(c, http.StatusOK, "floor", "The floor", page)
 	return nil
 }

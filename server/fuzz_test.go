@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
+	"benchtally/parts/finish"
 )
 
 // kinds of request, each with what a handler reads of it before it acts: its
@@ -46,6 +47,12 @@ var kinds = []struct {
 	{func() any { return &printing{} }, func(v any) (string, string, error) { p := v.(*printing); return p.ID, "a job", idOf(p.ID) }},
 	{func() any { return &sheetSpoiled{} }, func(v any) (string, string, error) { p := v.(*sheetSpoiled); return p.ID, "an order", idOf(p.ID) }},
 	{func() any { return &cartAdded{} }, func(v any) (string, string, error) { c := v.(*cartAdded); return c.ID, "a cart", idOf(c.ID) }},
+	{func() any { return &mixWritten{} }, func(any) (string, string, error) { return "none", "a mix", nil }},
+	{func() any { return &batchMixed{} }, func(v any) (string, string, error) { b := v.(*batchMixed); return b.ID, "a batch", idOf(b.ID) }},
+	{func() any { return &boardsMade{} }, func(any) (string, string, error) { return "none", "sample boards", nil }},
+	{func() any { return &approvedBy{} }, func(any) (string, string, error) { return "none", "a sample board", nil }},
+	{func() any { return &readingsSent{} }, func(any) (string, string, error) { return "none", "the air", nil }},
+	{func() any { return &readingSent{} }, func(any) (string, string, error) { return "none", "the air", nil }},
 	{func() any { return &lateSettled{} }, func(v any) (string, string, error) { l := v.(*lateSettled); return l.ID, "a scan", idOf(l.ID) }},
 }
 
@@ -89,7 +96,7 @@ func whole(t testing.TB, v any) string {
 	body := map[string]any{}
 	for name, field := range fieldsOf(v) {
 		switch field.Interface().(type) {
-		case int:
+		case int, int64:
 			body[name] = 2
 		case bool:
 			body[name] = true
@@ -97,6 +104,20 @@ func whole(t testing.TB, v any) string {
 			body[name] = "2026-03-02T13:00:00.5+01:00"
 		case []int:
 			body[name] = []int{6, 8}
+		case *float64, float64:
+			body[name] = 18.5
+		case finish.Decimal:
+			body[name] = "2.5"
+		case []finish.Component:
+			body[name] = []finish.Component{{Name: "Stain base", Parts: 3 * finish.One}}
+		case []finish.Additive:
+			body[name] = []finish.Additive{{Name: "Flow additive", Percent: 15 * finish.One, Of: finish.OfWhole}}
+		case *finish.Additive:
+			body[name] = finish.Additive{Name: "Thinner", Percent: finish.One, Of: finish.OfWhole}
+		case map[string]string:
+			body[name] = map[string]string{"Hardener": "H-21"}
+		case []json.RawMessage:
+			body[name] = []any{map[string]any{"celsius": 18.5, "humidity": 55}}
 		case []string:
 			body[name] = []string{"101S", "102W"}
 		case []parts.Face:

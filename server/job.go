@@ -10,6 +10,7 @@ import (
 
 	"benchtally/parts"
 	"benchtally/parts/bench"
+	"benchtally/parts/finish"
 	"benchtally/parts/safe"
 )
 
@@ -35,6 +36,7 @@ type jobPage struct {
 	Short     []shortage // scrapped, and nothing takes its place
 	Finished  int        // pieces that could be delivered
 	Delivered int
+	Jars      []finish.Jar // for touching up, that go along with what is finished
 }
 
 // shortage is a piece that was scrapped and not replaced.
@@ -109,6 +111,9 @@ func (s *Server) job(c *gin.Context) error {
 		page.countDone(line.Line, st)
 		page.Started = page.Started || !line.Fresh
 		page.Gone = page.Gone && st.Scrapped
+	}
+	if page.Jars, err = s.bench.Jars(c.Request.Context(), job); err != nil {
+		return err
 	}
 	page.newerSteps()
 	waitForParts(page.Lines, job.Complete(now))

@@ -16,14 +16,16 @@ import (
 
 // calibrationPage is where a person says how far the printer is off.
 type calibrationPage struct {
-	Formats []bench.Format // those that are pages
-	Sheet   string         // key of the one that is asked about
-	Paper   string         // of its page, "letter" or "a4"
-	Adjust  labels.Adjust  // kept for it
-	Typed   [4]string      // left, top, across, down, as they were typed
-	Problem *parts.Problem
-	Kept    bool
+	Formats      []bench.Format
+	bench.Format           // the one that is asked about
+	Sheet        string    // its key
+	Typed        [4]string // left, top, across, down, as they were typed
+	Problem      *parts.Problem
+	Kept         bool
 }
+
+// Roll reports whether the check is printed on a label of a roll.
+func (p calibrationPage) Roll() bool { return p.Kind == labels.OnRoll }
 
 // Off reports whether the printer is off on the chosen format.
 func (p calibrationPage) Off() bool { return p.Adjust != labels.Adjust{} }
@@ -94,55 +96,43 @@ func (s *Server) saveCalibration(c *gin.Context) error {
 	return nil
 }
 
-// showCalibration shows the page for one format: the shop's, or the first that
-// is a page when the shop's is a roll.
+// showCalibration shows the page for one format, the shop's when none is named.
 func (s *Server) showCalibration(c *gin.Context, status int, page calibrationPage) error {
 	ctx := c.Request.Context()
 	set, err := s.bench.Settings(ctx)
 	if err != nil {
 		return err
 	}
-	all, err := s.bench.Formats(ctx)
-	if err != nil {
+	if page.Formats, err = s.bench.Formats(ctx); err != nil {
 		return err
 	}
 	wanted := cmp.Or(page.Sheet, set.Sheet)
 	page.Sheet = ""
-	for _, f := range all {
-		if f.Kind == labels.OnRoll {
-			continue
-		}
-		page.Formats = append(page.Formats, f)
+	for _, f := range page.Formats {
 		if page.Sheet == "" || f.Key == wanted {
-			page.Sheet, page.Adjust, page.Paper = f.Key, f.Adjust, f.Paper()
+			page.Sheet, page.Format = f.Key, f
 		}
 	}
 	s.page(c, status, "calibration", "Printer check", page)
 	return nil
 }
 
-// calibrationPDF is the page to be measured, on the paper that is asked for or
+// calibrationPDF is the page to be measured, of the format that is asked for or
 // the shop's.
 func (s *Server) calibrationPDF(c *gin.Context) error {
-	set, err := s.bench.Settings(c.Request.Context())
+	ctx := c.Request.Context()
+	set, err := s.bench.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	f, err := s.bench.Format(ctx, cmp.Or(c.Query("sheet"), set.Sheet))
 	if err != nil {
 		return err
 	}
 	var out bytes.Buffer
-	if err := labels.WriteCalibration(&out, cmp.Or(c.Query("paper"), set.Paper)); err != nil {
+	if err := labels.WriteCalibration(&out, f.Format); err != nil {
 		return err
 	}
 	sendPDF(c, "printer-check.pdf", out.Bytes())
-	return nil
-}
-
-// labelPreview draws the label of a piece as it would be printed now.
-func (s *Server) labelPreview(c *gin.Context) error {
-	svg, err := s.bench.LabelPreview(c.Request.Context(), c.Param("mark"), c.Query("format"))
-	if err != nil {
-		return err
-	}
-	c.Header("Cache-Control", "no-store") // its notches change with every step
-	c.Data(http.StatusOK, "image/svg+xml", []byte(svg))
 	return nil
 }

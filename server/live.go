@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"net/url"
 	"sync"
 	"time"
 
@@ -22,13 +23,17 @@ const (
 type live struct {
 	server *Server
 	mu     sync.Mutex
-	rooms  map[string]map[chan []byte]bool // watchers by the job they watch
+	rooms  map[room]map[chan []byte]bool // watchers by what they watch
 	stop   chan struct{}
 	once   sync.Once
 }
 
+// room is what a watcher watches: the floor or the wall, of one job or, with
+// "", of all, in a language; of what is wet job is what the address asks for.
+type room struct{ page, job, lang string }
+
 func newLive(s *Server) *live {
-	l := &live{server: s, rooms: map[string]map[chan []byte]bool{}, stop: make(chan struct{})}
+	l := &live{server: s, rooms: map[room]map[chan []byte]bool{}, stop: make(chan struct{})}
 	go l.run()
 	return l
 }
@@ -60,19 +65,19 @@ func (l *live) run() {
 // draw sends each room its floor.
 func (l *live) draw() {
 	l.mu.Lock()
-	var rooms []string
-	for room := range l.rooms {
-		rooms = append(rooms, room)
+	var rooms []room
+	for r := range l.rooms {
+		rooms = append(rooms, r)
 	}
 	l.mu.Unlock()
-	for _, room := range rooms {
-		message, err := l.message(room)
+	for _, r := range rooms {
+		message, err := l.message(r)
 		if err != nil {
 			l.server.log.Error("draw the floor", "err", err)
 			continue
 		}
 		l.mu.Lock()
-		for watcher := range l.rooms[room] {
+		for watcher := range l.rooms[r] {
 			select {
 			case <-watcher: // an older picture nobody fetched
 			default:
@@ -83,14 +88,30 @@ func (l *live) draw() {
 	}
 }
 
-// message is the floor as one event of the stream.
-func (l *live) message(room string) ([]byte, error) {
-	page, err := l.server.lookFloor(context.Background(), room)
+// look gives what a room shows.
+func (s *Server) look(r room) (any, error) {
+	ctx := speaking(context.Background(), r.lang)
+	switch r.page {
+	case "wall":
+		return s.lookWall(ctx, r.job)
+	case "drying":
+		asked, err := url.ParseQuery(r.job)
+		if err != nil {
+			return nil, err
+		}
+		return s.lookDrying(ctx, asked)
+	}
+	return s.lookFloor(ctx, r.job)
+}
+
+// message is what a room shows as one event of the stream.
+func (l *live) message(r room) ([]byte, error) {
+	page, err := l.server.look(r)
 	if err != nil {
 		return nil, err
 	}
 	var html bytes.Buffer
-	if err := l.server.pages["floor"].ExecuteTemplate(&html, "board", page); err != nil {
+	if err := l.server.tongue(speaking(context.Background(), r.lang)).pages[r.page].ExecuteTemplate(&html, "board", page); err != nil {
 		return nil, err
 	}
 	var out bytes.Buffer
@@ -105,13 +126,17 @@ func (l *live) message(room string) ([]byte, error) {
 }
 
 // floorStream keeps a page's floor up to date until the page goes away.
-func (s *Server) floorStream(c *gin.Context) {
-	watcher := s.live.watch(c.Query("job"))
-	defer s.live.leave(c.Query("job"), watcher)
+func (s *Server) floorStream(c *gin.Context) { s.stream(c, room{page: "floor", job: c.Query("job")}) }
+
+// stream sends what a room shows now and after each change.
+func (s *Server) stream(c *gin.Context, r room) {
+	r.lang = s.tongue(c).Key
+	watcher := s.live.watch(r)
+	defer s.live.leave(r, watcher)
 	h := c.Writer.Header()
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("Cache-Control", "no-store")
-	first, err := s.live.message(c.Query("job"))
+	first, err := s.live.message(r)
 	if err != nil {
 		s.fail(c, err)
 		return
@@ -133,22 +158,22 @@ func (s *Server) floorStream(c *gin.Context) {
 	}
 }
 
-func (l *live) watch(room string) chan []byte {
+func (l *live) watch(r room) chan []byte {
 	watcher := make(chan []byte, 1)
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if l.rooms[room] == nil {
-		l.rooms[room] = map[chan []byte]bool{}
+	if l.rooms[r] == nil {
+		l.rooms[r] = map[chan []byte]bool{}
 	}
-	l.rooms[room][watcher] = true
+	l.rooms[r][watcher] = true
 	return watcher
 }
 
-func (l *live) leave(room string, watcher chan []byte) {
+func (l *live) leave(r room, watcher chan []byte) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	delete(l.rooms[room], watcher)
-	if len(l.rooms[room]) == 0 {
-		delete(l.rooms, room)
+	delete(l.rooms[r], watcher)
+	if len(l.rooms[r]) == 0 {
+		delete(l.rooms, r)
 	}
 }

@@ -244,7 +244,7 @@ func TestPicturesOfTheDesk(t *testing.T) {
 	shoptest.ListJob(t, s.bench, "Tern Point lockers", shoptest.FramesList, map[string]int{"Locker front": 2})
 	for _, width := range []int64{390, 1280} {
 		p := openPhone(t, s.url, width)
-		for _, path := range []string{"/", "/?wall=1", "/jobs", "/jobs/TERN-POINT-LOCKERS", "/list", "/labels", "/stations", "/steps", "/steps/frame", "/steps/new", "/settings", "/late", "/P/ZZZZ", "/S/plane"} {
+		for _, path := range []string{"/", "/wall", "/jobs", "/jobs/TERN-POINT-LOCKERS", "/list", "/labels", "/stations", "/steps", "/steps/frame", "/steps/new", "/settings", "/late", "/P/ZZZZ", "/S/plane"} {
 			p.open(path)
 			p.fits()
 			p.picture(fmt.Sprintf("desk%d%s", width, strings.NewReplacer("/", "-", "?", "-", "=", "").Replace(path)))

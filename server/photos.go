@@ -3,10 +3,13 @@ package server
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"net/http"
 	"time"
 
 	"github.com/gin-gonic/gin"
+
+	"benchtally/parts/bench"
 )
 
 // photo sends a picture of a defect. Its name is made from its bytes, so what
@@ -23,4 +26,22 @@ func (s *Server) photo(c *gin.Context) error {
 	h.Set("ETag", `"`+p.Name+`"`)
 	http.ServeContent(c.Writer, c.Request, "", time.Time{}, bytes.NewReader(p.Data))
 	return nil
+}
+
+// sentPicture keeps the picture of a form; "" when there is none.
+func (s *Server) sentPicture(c *gin.Context) (string, error) {
+	file, err := c.FormFile("picture")
+	if err != nil || file.Size == 0 {
+		return "", nil
+	}
+	f, err := file.Open()
+	if err != nil {
+		return "", fmt.Errorf("open a picture: %w", err)
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, bench.MostPhoto+1))
+	if err != nil {
+		return "", fmt.Errorf("read a picture: %w", err)
+	}
+	return s.bench.AddPhoto(c.Request.Context(), data)
 }

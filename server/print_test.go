@@ -154,6 +154,11 @@ func TestALabelIsLookedAtBeforeItIsPrinted(t *testing.T) {
 		status, _ := get(t, s.url+path)
 		assert.Equal(t, want, status, path)
 	}
+	_, body := get(t, s.url+"/P/"+mark+"/label?format=roll-57x32")
+	assert.Contains(t, body, `src="/P/`+mark+`/label.svg?format=roll-57x32"`)
+	assert.Contains(t, body, `value="roll-57x32" selected`)
+	status, _ := get(t, s.url+"/P/"+mark+"/label?format=none")
+	assert.Equal(t, 400, status)
 	p, err := s.bench.Look(context.Background(), mark)
 	require.NoError(t, err)
 	assert.Zero(t, p.State.Copies, "looking prints nothing")
@@ -196,7 +201,11 @@ func TestThePrinterCheckOnAPage(t *testing.T) {
 	status, page := post(t, s.url+"/labels/calibration", off)
 	require.Equal(t, 200, status, text(page))
 	assert.Contains(t, text(page), "moved 0.5 mm left and 1 mm down")
-	assert.Contains(t, page, "calibration.pdf?paper=a4")
+	assert.Contains(t, page, "calibration.pdf?sheet=a4-3x8")
+	roll := url.Values{"sheet": {"roll-62x29"}, "left": {"5 mm"}, "top": {"4.5 mm"}, "across": {"54 mm"}, "down": {"21 mm"}}
+	status, page = post(t, s.url+"/labels/calibration", roll)
+	require.Equal(t, 200, status, text(page))
+	assert.Contains(t, text(page), "moved 1 mm left and 0.5 mm up", "a label of a roll has a setting of its own")
 	_, page = get(t, s.url+"/labels/formats")
 	assert.Contains(t, page, "printer put right")
 	off.Set("across", "200 mm")
@@ -206,7 +215,7 @@ func TestThePrinterCheckOnAPage(t *testing.T) {
 	status, page = post(t, s.url+"/labels/calibration", url.Values{"sheet": {"a4-3x8"}, "right": {"1"}})
 	require.Equal(t, 200, status)
 	assert.Contains(t, text(page), "Nothing is set")
-	for path, want := range map[string]int{"/labels/calibration.pdf": 200, "/labels/calibration.pdf?paper=a4": 200, "/labels/calibration.pdf?paper=wall": 400} {
+	for path, want := range map[string]int{"/labels/calibration.pdf": 200, "/labels/calibration.pdf?sheet=roll-38x18": 200, "/labels/calibration.pdf?sheet=wall": 400} {
 		status, body := get(t, s.url+path)
 		assert.Equal(t, want, status, path)
 		assert.Equal(t, want == 200, strings.HasPrefix(body, "%PDF-"), path)

@@ -16,6 +16,7 @@ import (
 
 	"benchtally/parts"
 	"benchtally/parts/bench"
+	"benchtally/templates"
 )
 
 // statuses is the only place where a problem becomes an HTTP status.
@@ -99,13 +100,14 @@ var closedByPhone = parts.Problemf("fault", "hung-up", "Nobody waited for the an
 
 // page shows one page. It is drawn in memory first: half a page is never sent.
 func (s *Server) page(c *gin.Context, status int, name, title string, body any) {
-	t := s.pages[name]
+	t := s.tongue(c).pages[name]
 	var out bytes.Buffer
 	if t == nil {
 		s.log.Error("no such template", "name", name)
 		c.String(http.StatusInternalServerError, "Something broke here.")
 		return
 	}
+	title = s.tongue(c).Say(title)
 	if err := t.ExecuteTemplate(&out, "page", s.frame(c, name, title, body)); err != nil {
 		s.log.Error("draw a page", "name", name, "err", err)
 		c.String(http.StatusInternalServerError, "Something broke here. Loading it again is safe.")
@@ -140,6 +142,7 @@ func (s *Server) frame(c *gin.Context, name, title string, body any) frame {
 // words writes times, lengths and problems as the shop does.
 type words struct {
 	parts.Settings
+	templates.Language
 	Now  time.Time
 	zone *time.Location
 	name func(parts.Person) string
@@ -150,24 +153,31 @@ func (s *Server) words(ctx context.Context) words {
 	if err != nil {
 		s.log.Error("read the settings", "err", err)
 	}
-	return words{Settings: set, Now: s.bench.Now(), zone: set.Location(), name: func(p parts.Person) string {
+	return words{Settings: set, Language: s.tongue(ctx).Language, Now: s.bench.Now(), zone: set.Location(), name: func(p parts.Person) string {
 		people, err := s.bench.People(ctx)
 		if err != nil {
 			s.log.Error("read the people", "err", err)
 		}
-		return cmp.Or(people[int64(p)], "somebody")
+		return cmp.Or(people[int64(p)], s.tongue(ctx).Say("somebody"))
 	}}
 }
 
 // Say is what is wrong, in a sentence.
-func (w words) Say(p *parts.Problem) string { return fmt.Sprintf(p.Say, w.args(p.Args)...) }
+func (w words) Say(p *parts.Problem) string {
+	return fmt.Sprintf(w.Language.Say(p.Say), w.args(p.Args)...)
+}
 
 // Do is what to do next.
 func (w words) Do(p *parts.Problem) string {
 	if p.Do == "" {
 		return ""
 	}
-	return fmt.Sprintf(p.Do, w.args(p.DoArgs)...)
+	return fmt.Sprintf(w.Language.Say(p.Do), w.args(p.DoArgs)...)
+}
+
+// Tell is a moment of a history as a sentence.
+func (w words) Tell(m bench.Moment) string {
+	return fmt.Sprintf(w.Language.Say(m.Say), w.args(m.Args)...)
 }
 
 // args writes times and waits as people say them.
@@ -178,9 +188,11 @@ func (w words) args(args []any) []any {
 		case time.Time:
 			out[i] = w.When(a)
 		case time.Duration:
-			out[i] = Lasting(a)
+			out[i] = lasting(w.Language, a)
 		case parts.Person:
 			out[i] = w.name(a)
+		case string: // a word of ours, such as "drying"; a shop's own names stay
+			out[i] = w.Language.Say(a)
 		default:
 			out[i] = a
 		}
@@ -193,19 +205,23 @@ func (w words) When(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
+	if t.Equal(parts.Never) {
+		return w.Language.Say("warmer air")
+	}
 	t, now := t.In(w.zone), w.Now.In(w.zone)
 	days := int(midnight(t).Sub(midnight(now)).Round(24*time.Hour).Hours() / 24)
+	clock := t.Format("15:04")
 	switch {
 	case days == 0:
-		return t.Format("15:04")
+		return clock
 	case days == 1:
-		return "tomorrow " + t.Format("15:04")
+		return w.Language.Say("tomorrow") + " " + clock
 	case days == -1:
-		return "yesterday " + t.Format("15:04")
+		return w.Language.Say("yesterday") + " " + clock
 	case days > 1 && days < 7:
-		return t.Format("Mon 15:04")
+		return w.Language.Say(t.Format("Mon")) + " " + clock
 	}
-	return t.Format("2 Jan 15:04")
+	return t.Format(fmt.Sprintf(w.Language.Say("2 %s 15:04"), w.Language.Say(t.Format("Jan"))))
 }
 
 func midnight(t time.Time) time.Time {
@@ -228,20 +244,21 @@ func (w words) OnlyHere() bool {
 func (w words) LongAgo(t time.Time) bool { return w.Now.Sub(t) > bench.Freely }
 
 // Until is how long it is from now to t.
-func (w words) Until(t time.Time) string { return Lasting(t.Sub(w.Now)) }
+func (w words) Until(t time.Time) string { return lasting(w.Language, t.Sub(w.Now)) }
 
-// Lasting is a length of time as people say it: "2 h 10 min", "3 days".
-func Lasting(d time.Duration) string {
+// lasting is a length of time as people say it: "2 h 10 min", "3 days".
+func lasting(l templates.Language, d time.Duration) string {
 	minutes := int((d + time.Minute - 1) / time.Minute) // never promise too early
+	say := func(format string, args ...any) string { return fmt.Sprintf(l.Say(format), args...) }
 	switch {
 	case minutes < 1:
-		return "no time"
+		return say("no time")
 	case minutes < 60:
-		return fmt.Sprintf("%d min", minutes)
+		return say("%d min", minutes)
 	case minutes < 48*60 && minutes%60 == 0:
-		return fmt.Sprintf("%d h", minutes/60)
+		return say("%d h", minutes/60)
 	case minutes < 48*60:
-		return fmt.Sprintf("%d h %d min", minutes/60, minutes%60)
+		return say("%d h %d min", minutes/60, minutes%60)
 	}
-	return fmt.Sprintf("%d days", (minutes+24*60-1)/(24*60))
+	return say("%d days", (minutes+24*60-1)/(24*60))
 }

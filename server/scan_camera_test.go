@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -50,12 +51,31 @@ func scanShop(t testing.TB, list string) (*shop, bench.JobPieces) {
 	return s, shoptest.ListJob(t, s.bench, "Tern Point lockers", list, nil)
 }
 
-// scanPhone starts a browser of a phone's size with flags of its own.
+// scanPhone opens a window of a phone's size, in a browser of its own when it
+// needs flags, and else in one that all tests share. Each window has storage of
+// its own.
 func scanPhone(t testing.TB, at string, width int64, flags ...chromedp.ExecAllocatorOption) *phone {
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		shoptest.SkipOrFail(t, "no chromium on this machine: the scanning page is not tried in a browser")
 	}
+	browser, stop := scanBrowser(path, flags)
+	if len(flags) == 0 {
+		shared, err := sharedBrowser(path)
+		require.NoError(t, err)
+		browser, stop = chromedp.NewContext(shared, chromedp.WithNewBrowserContext())
+	}
+	t.Cleanup(stop)
+	p := &phone{TB: t, ctx: browser, at: at}
+	p.do(chromedp.EmulateViewport(width, 844, chromedp.EmulateMobile, chromedp.EmulateTouch))
+	limited, cancel := context.WithTimeout(browser, 3*time.Minute)
+	t.Cleanup(cancel)
+	p.ctx = limited
+	return p
+}
+
+// scanBrowser prepares a browser; it starts with the first thing that it does.
+func scanBrowser(path string, flags []chromedp.ExecAllocatorOption) (context.Context, func()) {
 	opts := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path), chromedp.Flag("headless", "new"), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("no-first-run", true), chromedp.Flag("disable-background-networking", true),
@@ -64,13 +84,23 @@ func scanPhone(t testing.TB, at string, width int64, flags ...chromedp.ExecAlloc
 		chromedp.Flag("host-resolver-rules", "MAP shop.lan 127.0.0.1"))
 	ctx, stop := chromedp.NewExecAllocator(context.Background(), append(opts, flags...)...)
 	ctx, end := chromedp.NewContext(ctx)
-	t.Cleanup(func() { end(); stop() })
-	p := &phone{TB: t, ctx: ctx, at: at}
-	p.do(chromedp.EmulateViewport(width, 844, chromedp.EmulateMobile, chromedp.EmulateTouch))
-	limited, cancel := context.WithTimeout(ctx, 3*time.Minute)
-	t.Cleanup(cancel)
-	p.ctx = limited
-	return p
+	return ctx, func() { end(); stop() }
+}
+
+// shared is the browser of the tests without flags. It ends with the process
+// that started it.
+var shared struct {
+	sync.Once
+	ctx context.Context
+	err error
+}
+
+func sharedBrowser(path string) (context.Context, error) {
+	shared.Do(func() {
+		shared.ctx, _ = scanBrowser(path, nil)
+		shared.err = chromedp.Do(shared.ctx)
+	})
+	return shared.ctx, shared.err
 }
 
 // filmed are the flags that let a browser take a film for its camera.
@@ -103,6 +133,19 @@ func (p *phone) cameraOn() {
 func (p *phone) await(js string) {
 	p.Helper()
 	require.Eventually(p, func() bool { return see[bool](p, "!!("+js+")") }, 30*time.Second, 20*time.Millisecond, "%s\n%s", js, p.text("body"))
+}
+
+// screen keeps what a person sees of the page at once, in the folder that
+// BENCHTALLY_SHOTS names.
+func (p *phone) screen(name string) {
+	p.Helper()
+	dir := os.Getenv("BENCHTALLY_SHOTS")
+	if dir == "" {
+		return
+	}
+	png, err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot())
+	require.NoError(p, err)
+	require.NoError(p, os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644))
 }
 
 // picture of a label: its code in a grey frame, "" for nothing at all.
@@ -194,7 +237,7 @@ func TestTheCameraReadsFortyEightLabels(t *testing.T) {
 	p.press("#hands")
 	p.cameraOn()
 	require.Eventually(t, func() bool { n, _ := recordedOf(t, s, job.Job.Code); return n == 48 }, 100*time.Second, 100*time.Millisecond, "%s", p.text("body"))
-	p.picture("scan-camera")
+	p.screen("scan-camera")
 	p.await(`document.getElementById('waiting').hidden`)
 	n, twice := recordedOf(t, s, job.Job.Code)
 	assert.Equal(t, 48, n)
@@ -287,7 +330,7 @@ func TestTheCameraMayBeRefusedOrMissing(t *testing.T) {
 			p.await(`!document.getElementById('hint').hidden`)
 			assert.Contains(t, p.text("#hint"), c.phrase)
 			assert.True(t, see[bool](p, `document.getElementById('photo-way').offsetHeight >= 64`), "the other ways are still there")
-			p.picture("scan-camera-" + c.name)
+			p.screen("scan-camera-" + c.name)
 		})
 	}
 }

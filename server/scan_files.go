@@ -32,12 +32,25 @@ func newScanFiles() (*scanFiles, error) {
 	if f.version, err = static.Version("scan", "scan.css", "sw.js", "bench.webmanifest", "icon.svg"); err != nil {
 		return f, err
 	}
+	f.names = append(f.names, styleName)
 	return f, fs.WalkDir(static.Files, "scan", func(name string, entry fs.DirEntry, err error) error {
 		if err == nil && !entry.IsDir() && !strings.HasSuffix(name, ".txt") {
 			f.names = append(f.names, strings.TrimPrefix(name, "scan/"))
 		}
 		return err
 	})
+}
+
+// styleName is what the page's style sheet is called among its files: here it
+// is sent compressed, like the scripts.
+const styleName = "page.css"
+
+// file reads one of the files.
+func (f *scanFiles) file(name string) ([]byte, error) {
+	if name == styleName {
+		return static.Files.ReadFile("scan.css")
+	}
+	return static.Files.ReadFile("scan/" + name)
 }
 
 // base is the address below which the files lie.
@@ -58,7 +71,7 @@ func (f *scanFiles) modules() []string {
 // be kept: a page of before gets what there is.
 func (f *scanFiles) serve(c *gin.Context) {
 	name := strings.TrimPrefix(path.Clean(c.Param("file")), "/")
-	data, err := static.Files.ReadFile("scan/" + name)
+	data, err := f.file(name)
 	if err != nil {
 		c.Status(http.StatusNotFound)
 		return
@@ -100,7 +113,7 @@ func (f *scanFiles) worker(c *gin.Context) {
 		c.Status(http.StatusNotFound)
 		return
 	}
-	keep := []string{static.Address("scan.css"), static.Address("icon.svg")}
+	keep := []string{static.Address("icon.svg")}
 	for _, name := range f.names {
 		keep = append(keep, f.base()+name)
 	}

@@ -28,6 +28,7 @@ type scanLook struct {
 	Offers  []scanOffer `json:"offers"`
 	Kit     []scanKit   `json:"kit"`
 	Members []parts.ID  `json:"members"` // of an assembly: what was fitted into it
+	Wrong   *scanWrong  `json:"wrong"`   // null for a cart
 }
 
 // scanOffer is one thing that can be recorded now.
@@ -56,8 +57,7 @@ type scanKit struct {
 }
 
 func (s *Server) scanLook(c *gin.Context) error {
-	here := parts.Station(cmp.Or(c.Query("station"), cookie(c, "station")))
-	look, err := s.lookOf(c, c.Query("mark"), here)
+	look, err := s.lookOf(c, c.Query("mark"), placeOf(c))
 	if err != nil {
 		return err
 	}
@@ -92,9 +92,13 @@ func (s *Server) lookOf(ctx context.Context, mark string, here parts.Station) (s
 		look.Members = append(look.Members, p.State.Parts...)
 	}
 	offers, err := s.bench.Offers(ctx, p, here)
+	if err != nil {
+		return look, err
+	}
 	for _, o := range offers {
 		look.Offers = append(look.Offers, phoneOffer(o, words))
 	}
+	look.Wrong, err = s.wrongOf(ctx, p)
 	return look, err
 }
 
@@ -107,97 +111,4 @@ func phoneOffer(o bench.Offer, words words) scanOffer {
 		out.Until, out.Overrule = words.When(o.Wait.Until), o.Reason
 	}
 	return out
-}
-
-// scanTally says how far a line is past a step: "31 of 48; 2 are still at the
-// jointer".
-type scanTally struct {
-	Done int         `json:"done"`
-	Of   int         `json:"of"`
-	Here int         `json:"here"` // can be done next
-	Away []scanGroup `json:"away"`
-}
-
-// tally counts the pieces of a piece's line at the step that was just done;
-// nil when there is nothing to count.
-func (s *Server) tally(ctx context.Context, a bench.Answer, step int) (*scanTally, error) {
-	p, err := s.bench.Look(ctx, string(a.Mark))
-	if err != nil || p.State.Kind == parts.Cart {
-		return nil, err
-	}
-	index := doneAt(p, a, step)
-	if p.State.Kind != parts.Ticket && p.Line.Ticket != "" {
-		if p, err = s.bench.Look(ctx, string(p.Line.Ticket)); err != nil {
-			return nil, err
-		}
-	}
-	if index < 0 || p.State.Kind != parts.Ticket {
-		return nil, nil
-	}
-	t := &scanTally{Away: []scanGroup{}}
-	for _, st := range p.View.Group {
-		if st.Scrapped {
-			continue
-		}
-		t.Of++
-		if st.In != "" || st.Next > index {
-			t.Done++
-			continue
-		}
-		where, err := s.whereabouts(ctx, p, st)
-		if err != nil {
-			return nil, err
-		}
-		t.add(where, a.Station)
-	}
-	return t, nil
-}
-
-// add counts a piece that has the step before it.
-func (t *scanTally) add(where parts.StationRow, here parts.Station) {
-	if where.Key == here {
-		t.Here++
-		return
-	}
-	for i := range t.Away {
-		if t.Away[i].Where == where.Name {
-			t.Away[i].Count++
-			return
-		}
-	}
-	t.Away = append(t.Away, scanGroup{Count: 1, Where: where.Name})
-}
-
-// whereabouts is where a piece is, as people say it: at a station, held, or in
-// the middle of a wait.
-func (s *Server) whereabouts(ctx context.Context, p bench.Piece, st parts.State) (parts.StationRow, error) {
-	if stands := bench.StateOf(st, p.View.Now); stands != "ready" {
-		return parts.StationRow{Name: stands}, nil
-	}
-	next, _ := parts.NextStep(p.View.Routing(st), st)
-	row, err := s.bench.Station(ctx, next.Step.Station)
-	if parts.AsProblem(err) != nil {
-		return parts.StationRow{Name: string(next.Step.Station)}, nil // the shop closed that station
-	}
-	return row, err
-}
-
-// doneAt is the index of the step that an answer tells of, -1 for a repair or
-// anything else.
-func doneAt(p bench.Piece, a bench.Answer, step int) int {
-	if index, repair := parts.StepIndex(step); step > 0 && !repair && index < len(p.Steps) {
-		return index
-	}
-	furthest := p.State.Next
-	for _, st := range p.View.Group {
-		if p.State.Kind == parts.Ticket && st.Line == p.State.Line {
-			furthest = max(furthest, st.Next)
-		}
-	}
-	for i := min(furthest, len(p.Steps)) - 1; i >= 0; i-- {
-		if p.Steps[i].Name == a.Did && p.Steps[i].Station == a.Station {
-			return i
-		}
-	}
-	return -1
 }

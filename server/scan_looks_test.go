@@ -33,7 +33,7 @@ func TestTheScanningPageInGermanAndInTheDark(t *testing.T) {
 	p.await(`document.getElementById('count')`)
 	assert.Contains(t, p.text("#card"), "Laufzettel")
 	p.fits()
-	p.picture("scan-de-dark")
+	p.screen("scan-de-dark")
 	p.offline(true)
 	p.press("#act .main")
 	p.await(`document.getElementById('waiting').textContent === '1 wartet'`)

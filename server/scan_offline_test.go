@@ -60,7 +60,7 @@ func TestTwentyScansWithoutANetwork(t *testing.T) {
 	scan(marks[:12])
 	p.await(`document.getElementById('waiting').textContent === 'waiting 12'`)
 	p.await(`!document.getElementById('signal').hidden && document.getElementById('signal').className === 'kept'`)
-	p.picture("scan-kept")
+	p.screen("scan-kept")
 	p.open("/scan") // without a network: the service worker has it
 	p.await(`document.documentElement.dataset.ready === '1' && document.getElementById('waiting').textContent === 'waiting 12'`)
 	p.await(`!document.getElementById('old').hidden`)
@@ -79,7 +79,7 @@ func TestTwentyScansWithoutANetwork(t *testing.T) {
 	assert.Equal(t, "2 to settle", p.text("#unsettled"))
 	assert.Contains(t, p.text("#settle-list"), marks[3])
 	assert.Contains(t, p.text("#settle-list"), marks[15])
-	p.picture("scan-settle")
+	p.screen("scan-settle")
 	doneOnce(t, s, job.Job.Code, marks, 3, 15)
 	p.press("#settle-list li .quiet")
 	p.await(`document.querySelectorAll('#settle-list li').length === 1`)
@@ -160,7 +160,7 @@ func TestTwoPhonesOnOnePart(t *testing.T) {
 	two.press("#act .main") // it names the step that its page showed
 	two.await(`document.getElementById('signal').className === 'seen' && document.querySelector('#card .say')`)
 	assert.Contains(t, two.text("#card"), "rough length was done")
-	two.picture("scan-already")
+	two.screen("scan-already")
 	n, twice := recordedOf(t, s, job.Job.Code)
 	assert.Equal(t, 1, n)
 	assert.Zero(t, twice)

@@ -1,7 +1,7 @@
 package server
 
 import (
-	"cmp"
+	"context"
 	"net/http"
 
 	"github.com/gin-gonic/gin"
@@ -33,6 +33,8 @@ func (s *Server) scanning(r *gin.Engine) {
 	r.GET("/scan/look", s.tryPhone(s.scanLook))
 	r.GET("/scan/shop", s.tryPhone(s.scanShop))
 	r.POST("/scan/place", s.tryPhone(s.scanPlace))
+	r.POST("/scan/who", s.tryPhone(s.scanWho))
+	r.POST("/scan/photo", s.tryPhone(s.scanPhoto))
 	r.POST("/scan/do", s.tryPhone(s.scanDo))
 	r.GET("/scan/files/:version/*file", files.serve)
 	r.GET("/sw.js", files.worker)
@@ -44,25 +46,11 @@ func (s *Server) scanPage(c *gin.Context, files *scanFiles) error {
 	if err != nil {
 		return err
 	}
-	page := scanPage{Lang: scanLanguage(c), Base: files.base(), Modules: files.modules(), Stations: stations,
+	page := scanPage{Lang: s.tongue(c).Key, Base: files.base(), Modules: files.modules(), Stations: stations,
 		Here: parts.Station(cookie(c, "station"))}
 	c.Header("Content-Security-Policy", scanPolicy)
 	s.page(c, http.StatusOK, "scan", "Scan", page)
 	return nil
-}
-
-// scanLanguage is the language of the page's own words: the one asked for,
-// which is then remembered, or the one of last time.
-func scanLanguage(c *gin.Context) string {
-	asked := c.Query("lang")
-	if asked == "en" || asked == "de" {
-		remember(c, "scan-lang", asked)
-		return asked
-	}
-	if cookie(c, "scan-lang") == "de" {
-		return "de"
-	}
-	return "en"
 }
 
 // tryPhone runs a handler of the scanning page, which reads problems as JSON.
@@ -90,6 +78,17 @@ type shopPicture struct {
 	Station *scanStation `json:"station"`
 	Who     string       `json:"who"`
 	Setups  []scanSetup  `json:"setups"`
+	// What a phone may want to say while the network is away.
+	People  []scanPerson `json:"people"`
+	Carts   []scanCart   `json:"carts"`
+	Defects []scanDefect `json:"defects"`
+}
+
+// scanCart is a cart, or a rack, with how much lies on it.
+type scanCart struct {
+	Mark  parts.ID `json:"mark"`
+	Name  string   `json:"name"`
+	Count int      `json:"count"`
 }
 
 // scanStation is the place a phone is set to.
@@ -119,7 +118,7 @@ type scanGroup struct {
 }
 
 func (s *Server) scanShop(c *gin.Context) error {
-	return s.showShop(c, parts.Station(cmp.Or(c.Query("station"), cookie(c, "station"))))
+	return s.showShop(c, placeOf(c), cookie(c, "who"))
 }
 
 // scanPlace sets the phone to a station, like its placard does; "" takes it
@@ -137,13 +136,17 @@ func (s *Server) scanPlace(c *gin.Context) error {
 		}
 	}
 	remember(c, "station", string(b.Station))
-	return s.showShop(c, b.Station)
+	return s.showShop(c, b.Station, cookie(c, "who"))
 }
 
-func (s *Server) showShop(c *gin.Context, here parts.Station) error {
+// showShop shows a phone the shop, as far as it is about its station.
+func (s *Server) showShop(c *gin.Context, here parts.Station, who string) error {
 	ctx := c.Request.Context()
 	words := s.words(c)
-	out := shopPicture{Now: words.When(words.Now), Who: cookie(c, "who"), Setups: []scanSetup{}}
+	out := shopPicture{Now: words.When(words.Now), Who: who, Setups: []scanSetup{}}
+	if err := s.listShop(ctx, &out); err != nil {
+		return err
+	}
 	st, err := s.bench.Station(ctx, here)
 	if parts.AsProblem(err) != nil {
 		return answer(c, http.StatusOK, out) // set to none, or to one that is no more
@@ -167,4 +170,31 @@ func (s *Server) showShop(c *gin.Context, here parts.Station) error {
 		out.Setups = append(out.Setups, row)
 	}
 	return answer(c, http.StatusOK, out)
+}
+
+// listShop adds the people, the carts and the defects of the shop.
+func (s *Server) listShop(ctx context.Context, out *shopPicture) error {
+	people, err := s.bench.Badges(ctx)
+	if err != nil {
+		return err
+	}
+	carts, err := s.bench.Carts(ctx)
+	if err != nil {
+		return err
+	}
+	defects, err := s.bench.Defects(ctx)
+	if err != nil {
+		return err
+	}
+	out.People, out.Carts, out.Defects = []scanPerson{}, []scanCart{}, []scanDefect{}
+	for _, p := range people {
+		out.People = append(out.People, scanPerson{Person: p.Person, Name: p.Name})
+	}
+	for _, cart := range carts {
+		out.Carts = append(out.Carts, scanCart{Mark: cart.Part, Name: cart.Name, Count: cart.Count})
+	}
+	for _, d := range defects {
+		out.Defects = append(out.Defects, scanDefect{Key: d.Key, Name: d.Name, Again: d.Again, Remake: d.Remake, Repair: repairText(d)})
+	}
+	return nil
 }

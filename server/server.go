@@ -6,7 +6,6 @@ package server
 
 import (
 	"fmt"
-	"html/template"
 	"log/slog"
 	"net/http"
 	"time"
@@ -15,7 +14,6 @@ import (
 
 	"benchtally/parts/bench"
 	"benchtally/static"
-	"benchtally/templates"
 )
 
 // Config is what a server is made of.
@@ -24,6 +22,8 @@ type Config struct {
 	Log   *slog.Logger
 	// Demo opens everything to whoever reaches it, and says so on each page.
 	Demo bool
+	// Where tells how the server is reached; nil when nobody knows.
+	Where func() Where
 }
 
 // mostUpload bounds the body of any request; a cut list of 5,000 lines has
@@ -32,20 +32,24 @@ const mostUpload = 8 << 20
 
 // Server answers requests. Close ends its live streams.
 type Server struct {
-	bench *bench.Bench
-	log   *slog.Logger
-	demo  bool
-	pages map[string]*template.Template
-	live  *live
-	http  http.Handler
+	bench   *bench.Bench
+	log     *slog.Logger
+	demo    bool
+	where   func() Where
+	tongues []tongue
+	live    *live
+	http    http.Handler
 }
 
 // New makes a server. A template that cannot be read is an error.
 func New(c Config) (*Server, error) {
-	s := &Server{bench: c.Bench, log: c.Log, demo: c.Demo}
+	s := &Server{bench: c.Bench, log: c.Log, demo: c.Demo, where: c.Where}
+	if s.where == nil {
+		s.where = func() Where { return Where{} }
+	}
 	var err error
-	if s.pages, err = templates.Parse(functions); err != nil {
-		return nil, fmt.Errorf("read the templates: %w", err)
+	if s.tongues, err = newTongues(); err != nil {
+		return nil, err
 	}
 	s.live = newLive(s)
 	gin.SetMode(gin.ReleaseMode)
@@ -63,12 +67,14 @@ func (s *Server) Close() { s.live.close() }
 func (s *Server) router() *gin.Engine {
 	r := gin.New()
 	r.HandleMethodNotAllowed = true
-	r.Use(s.recovered, s.guarded, s.sameOrigin())
+	r.Use(s.recovered, s.guarded, s.strict, s.speak, s.sameOrigin())
 	r.NoRoute(s.try(func(*gin.Context) error { return noSuchPage() }))
 	r.NoMethod(s.try(func(*gin.Context) error { return noSuchMethod() }))
 
 	r.GET("/", s.try(s.floor))
 	r.GET("/floor/stream", s.floorStream)
+	r.GET("/wall", s.try(s.wall))
+	r.GET("/wall/stream", s.wallStream)
 	r.GET("/find", s.try(s.find))
 
 	s.pieces(r)
@@ -88,10 +94,15 @@ func (s *Server) router() *gin.Engine {
 	r.POST("/list", s.try(s.makeJob))
 
 	s.shopData(r)
+	s.finishing(r)
 	r.GET("/late", s.try(s.late))
 	r.POST("/late/:command", s.try(s.settleLate))
 	r.GET("/settings", s.try(s.settings))
 	r.POST("/settings", s.try(s.saveSettings))
+	r.GET("/settings/address", s.try(s.address))
+	r.POST("/settings/address", s.try(s.saveAddress))
+	r.GET("/trust", s.try(s.trust))
+	r.GET("/trust/ca.crt", s.try(s.authority))
 
 	s.scanning(r)
 	s.onPaper(r)
@@ -104,6 +115,7 @@ func (s *Server) router() *gin.Engine {
 func (s *Server) pieces(r *gin.Engine) {
 	r.GET("/P/:mark", s.try(s.part))
 	r.GET("/P/:mark/:second", s.try(s.partCopy))
+	r.GET("/P/:mark/label", s.try(s.label))
 	r.GET("/P/:mark/label.svg", s.try(s.labelPreview))
 	r.POST("/P/:mark/scan", s.try(s.scanPart))
 	r.POST("/P/:mark/plug", s.try(s.verb(s.bench.Plug)))
@@ -143,6 +155,8 @@ func (s *Server) shopData(r *gin.Engine) {
 	r.GET("/steps/:key", s.try(s.editSteps))
 	r.POST("/steps/:key", s.try(s.saveSteps))
 
+	s.wet(r)
+
 	r.GET("/patterns", s.try(s.patterns))
 	r.POST("/patterns", s.try(s.savePattern))
 
@@ -153,6 +167,35 @@ func (s *Server) shopData(r *gin.Engine) {
 	r.GET("/carts", s.try(s.carts))
 	r.POST("/carts", s.try(s.addCart))
 	r.GET("/carts.pdf", s.try(s.cartTags))
+}
+
+// finishing has mixes, batches and samples, and what is to be coated.
+func (s *Server) finishing(r *gin.Engine) {
+	r.GET("/finish", s.try(s.finish))
+	r.GET("/wood", s.try(s.wood))
+	r.POST("/finish/cans", s.saveFinish(s.saveCan))
+	r.POST("/finish/groups", s.saveFinish(s.saveGroup))
+	r.POST("/finish/measures", s.saveFinish(s.saveMeasure))
+	r.GET("/finish/mixes", s.try(s.mixes))
+	r.POST("/finish/mixes", s.try(s.saveMix))
+	r.GET("/finish/mixes/:key", s.try(s.mix))
+	r.POST("/finish/mixes/:key/batches", s.try(s.mixIt))
+	r.POST("/finish/mixes/:key/samples", s.try(s.addSamples))
+	r.POST("/finish/samples/:number", s.try(s.approve))
+	r.GET("/finish/batches/:number", s.try(s.batch))
+	r.POST("/finish/batches/:number", s.try(s.changeBatch))
+}
+
+// wet has what dries, and the air it dries in.
+func (s *Server) wet(r *gin.Engine) {
+	r.GET("/drying", s.try(s.drying))
+	r.GET("/drying/stream", s.dryingStream)
+	r.GET("/drying/plot.json", s.try(s.dryingPlot))
+	r.GET("/drying.ics", s.try(s.dryingCalendar))
+	r.POST("/drying/readings", s.try(s.addReading))
+	r.POST("/drying/usual", s.try(s.saveUsualAir))
+	r.GET("/drying/products", s.try(s.products))
+	r.POST("/drying/products", s.try(s.saveProduct))
 }
 
 // sameOrigin keeps pages of other sites from sending forms to this one in the

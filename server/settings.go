@@ -36,12 +36,16 @@ func (s *Server) settings(c *gin.Context) error {
 }
 
 func (s *Server) saveSettings(c *gin.Context) error {
-	denominator, _ := strconv.Atoi(c.PostForm("denominator"))
-	set := parts.Settings{
-		Shop: strings.TrimSpace(c.PostForm("shop")), Zone: strings.TrimSpace(c.PostForm("zone")), Unit: parts.Unit(c.PostForm("unit")),
-		Denominator: denominator, Address: strings.TrimRight(strings.TrimSpace(c.PostForm("address")), "/"),
-		Paper: c.PostForm("paper"), Sheet: c.PostForm("sheet"),
+	before, err := s.bench.Settings(c.Request.Context())
+	if err != nil {
+		return err
 	}
+	set := before
+	set.Shop, set.Zone, set.Unit = strings.TrimSpace(c.PostForm("shop")), strings.TrimSpace(c.PostForm("zone")), parts.Unit(c.PostForm("unit"))
+	set.Denominator, _ = strconv.Atoi(c.PostForm("denominator"))
+	set.Address, set.Paper, set.Sheet = writtenAddress(c.PostForm("address")), c.PostForm("paper"), c.PostForm("sheet")
+	set.Batches = c.PostForm("batches") != ""
+	set.Guessed = before.Guessed && before.Address == set.Address // only a change is a choice
 	sheets, err := s.bench.Formats(c.Request.Context())
 	if err != nil {
 		return err

@@ -8,6 +8,8 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
+	"benchtally/parts/bench"
+	"benchtally/parts/finish"
 )
 
 // blankBlocks is how many blocks for further steps the editor has.
@@ -19,6 +21,8 @@ type stepsEditor struct {
 	Blocks   []stepBlock
 	Sent     int // blocks of the form
 	Stations []parts.StationRow
+	Products []bench.Product // that a wait may be for
+	Mixes    []finish.Mix    // that a coat may be of
 	Unit     parts.Unit
 	Problem  *parts.Problem
 }
@@ -71,6 +75,12 @@ func (s *Server) showSteps(c *gin.Context, status int, r parts.Routing, form url
 	}
 	page := stepsEditor{Routing: r, Stations: stations, Unit: set.Unit, Problem: p}
 	if page.Blocks, err = arranged(form, p); err != nil {
+		return err
+	}
+	if page.Products, err = s.bench.Products(c.Request.Context()); err != nil {
+		return err
+	}
+	if page.Mixes, err = s.bench.Mixes(c.Request.Context()); err != nil {
 		return err
 	}
 	page.Sent = len(page.Blocks)

@@ -94,7 +94,7 @@ func anySteps(t *rapid.T) parts.Routing {
 // What the editor shows is what a browser sends back, and that is the same
 // steps: a field that the page forgot would be lost here.
 func TestTheEditorKeepsEveryField(t *testing.T) {
-	pages, err := templates.Parse(functions)
+	pages, err := templates.Parse(functionsIn(templates.English), templates.English.Say)
 	require.NoError(t, err)
 	rapid.Check(t, func(t *rapid.T) {
 		r, style := anySteps(t), rapid.SampledFrom(styles).Draw(t, "style")

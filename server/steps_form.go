@@ -22,6 +22,9 @@ const mostBlocks = 60
 // waitsFor stands before the kind of a wait where others have a station.
 const waitsFor = "wait:"
 
+// productNeed stands between a product and what is waited for.
+const productNeed = "|"
+
 // stepField names a field of a block.
 func stepField(block int, name string) string { return "step-" + strconv.Itoa(block) + "-" + name }
 
@@ -126,7 +129,13 @@ type blockReader struct {
 func (r *blockReader) step() parts.Step {
 	clock, isWait := strings.CutPrefix(r.Value("at"), waitsFor)
 	if isWait {
-		s := parts.Step{Name: r.text("name"), Clock: parts.Clock(clock), Minutes: r.wait("hours")}
+		s := parts.Step{Name: r.text("name"), Clock: parts.Clock(clock)}
+		s.Product, s.Need, _ = strings.Cut(r.Value("product"), productNeed)
+		if s.Product != "" { // its data sheet says how long
+			s.Minutes = r.minutes("hours")
+		} else {
+			s.Minutes = r.wait("hours")
+		}
 		if s.Clock == parts.Drying { // the page hides the window of others
 			s.Latest, s.Missed = r.minutes("latest"), r.text("missed")
 		}
@@ -137,7 +146,7 @@ func (r *blockReader) step() parts.Step {
 		Record: r.Ticked("record"), Binds: r.Ticked("binds"), Glues: r.Ticked("glues"), Bores: r.Ticked("bores"),
 		Sets: parts.Dimension(r.Value("sets")), Makes: parts.Dimension(r.Value("makes")), Parts: r.Ticked("parts"), Check: r.text("check"),
 		Cuts: r.faces("cuts"), Bears: r.faces("bears"), Joins: r.faces("joins"), Coats: r.faces("coats"),
-		Coat: r.text("coat"), Scuff: r.Ticked("scuffs"),
+		Coat: r.text("coat"), Mix: r.Value("mix"), TouchUp: r.Ticked("touch-up"), Scuff: r.Ticked("scuffs"),
 		Safe: parts.Smallest{
 			Length: r.length("safe-length", "the smallest safe length"),
 			Width:  r.length("safe-width", "the smallest safe width"),

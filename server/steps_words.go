@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"benchtally/parts"
+	"benchtally/templates"
 )
 
 // stepRow is one step of a list as a person reads it.
@@ -22,7 +23,7 @@ func stepRows(steps []parts.Step, at map[parts.Station]string, st parts.Style) [
 	for i, s := range steps {
 		rows[i] = stepRow{Name: s.Name, Where: at[s.Station], Words: strings.Join(stepWords(s, st), " · "), Wait: s.Wait()}
 		if s.Wait() {
-			rows[i].Where = Lasting(s.Lasts())
+			rows[i].Where = lasting(templates.English, s.Lasts())
 		}
 	}
 	return rows
@@ -47,14 +48,17 @@ func stepWords(s parts.Step, st parts.Style) []string {
 	say(len(s.Bears) > 0, "lies on "+faceNames(s.Bears))
 	say(len(s.Joins) > 0, "glue on "+faceNames(s.Joins))
 	say(len(s.Coats) > 0, s.Coat+" on "+faceNames(s.Coats))
+	say(s.Mix != "", "of the mix "+s.Mix)
+	say(s.TouchUp, "touches up from the jar that matches")
 	say(s.Scuff, "roughens a coat")
 	say(s.Safe != (parts.Smallest{}), safeWords(s.Safe, st))
 	say(s.Snipe != 0, "spoils "+s.Snipe.Format(st)+" at each end")
 	say(s.SetupMinutes != 0, fmt.Sprintf("%d min to set", s.SetupMinutes))
 	say(s.EachSeconds != 0, eachWords(s.EachSeconds)+" each")
 	say(s.Record, "must be recorded")
-	say(s.Latest != 0, "next coat within "+Lasting(time.Duration(s.Latest)*time.Minute))
+	say(s.Latest != 0, "next coat within "+lasting(templates.English, time.Duration(s.Latest)*time.Minute))
 	say(s.Missed != "", "after that: "+s.Missed)
+	say(s.Product != "", "by the air of the shop, until you may "+s.Need)
 	return out
 }
 
@@ -106,7 +110,10 @@ func blockMarks(b block) []string {
 	var out []string
 	if strings.HasPrefix(b.Value("at"), waitsFor) {
 		if m, ok := readMinutes(b.Value("hours")); ok {
-			out = append(out, Lasting(time.Duration(m)*time.Minute))
+			out = append(out, lasting(templates.English, time.Duration(m)*time.Minute))
+		}
+		if b.Value("product") != "" {
+			out = append(out, "by the air of the shop")
 		}
 		if b.Value("latest") != "" {
 			out = append(out, "window ends")
@@ -117,7 +124,7 @@ func blockMarks(b block) []string {
 		out = append(out, "set to its "+dimensionName(parts.Dimension(d)))
 	}
 	for _, mark := range []struct{ name, words string }{
-		{"parts", "becomes several"}, {"binds", "dry fit"}, {"glues", "glues for good"}, {"bores", "makes holes"}, {"scuffs", "roughens"}, {"record", "must be recorded"},
+		{"parts", "becomes several"}, {"binds", "dry fit"}, {"glues", "glues for good"}, {"bores", "makes holes"}, {"scuffs", "roughens"}, {"touch-up", "touches up"}, {"record", "must be recorded"},
 	} {
 		if b.Ticked(mark.name) && mark.words != b.Value("name") {
 			out = append(out, mark.words)

@@ -41,6 +41,9 @@ func (w blockWriter) step(s parts.Step) {
 	if s.Wait() {
 		w.set("at", waitsFor+string(s.Clock))
 	}
+	if s.Product != "" {
+		w.set("product", s.Product+productNeed+s.Need)
+	}
 	w.set("hours", minutesText(s.Minutes))
 	w.set("latest", minutesText(s.Latest))
 	w.set("missed", s.Missed)
@@ -48,7 +51,8 @@ func (w blockWriter) step(s parts.Step) {
 	w.set("makes", string(s.Makes))
 	w.set("check", s.Check)
 	w.set("coat", s.Coat)
-	for name, is := range map[string]bool{"record": s.Record, "binds": s.Binds, "glues": s.Glues, "bores": s.Bores, "parts": s.Parts, "scuffs": s.Scuff} {
+	w.set("mix", s.Mix)
+	for name, is := range map[string]bool{"record": s.Record, "binds": s.Binds, "glues": s.Glues, "bores": s.Bores, "parts": s.Parts, "scuffs": s.Scuff, "touch-up": s.TouchUp} {
 		if is {
 			w.set(name, "1")
 		}

@@ -18,6 +18,7 @@ func (s *Server) onPaper(r *gin.Engine) {
 	r.POST("/P/:mark/signed", s.try(s.enterSigned))
 	r.GET("/jobs/:code/travelers.pdf", s.try(s.travelers))
 	r.GET("/badges", s.try(s.badges))
+	r.POST("/badges", s.try(s.addPerson))
 	r.GET("/badges.pdf", s.try(s.badgeCards))
 	r.GET("/W/:person", s.try(s.scanBadge))
 	r.GET("/racks.pdf", s.try(s.rackPlacard))

@@ -83,14 +83,14 @@ func TestTravelerBeforeAndAfterTheDryFit(t *testing.T) {
 		"cut to length", "dry fit", "at the glue bench", "in clamps, 1 h", "topcoat", "who, when", "No phone while solvent finish is sprayed", "data sheet"} {
 		assert.Contains(t, pages[0], want)
 	}
-	assert.NotContains(t, pages[0], "Done:")
+	assert.NotContains(t, pages[0], "07:00,", "nothing is done")
 	assert.NotContains(t, pages[0], "Shelf", "it goes into nothing")
 
 	finishParts(t, s, job)
 	_, err := s.bench.Scan(t.Context(), bench.Request{ID: shoptest.NewID(), Mark: frame, Step: 1, By: "Rosa"})
 	require.NoError(t, err)
 	pages, _ = paperOf(t, s.url+"/P/"+strings.ToLower(frame)+"/traveler.pdf")
-	for _, want := range []string{"Parts (4)", "Stile 1", "Stile 2", "Rail 1", "Rail 2", "Done: dry fit", "2 Mar 2026 07:00, Rosa", named(t, s, job.Job.Code, "Stile 2", parts.Single)} {
+	for _, want := range []string{"Parts (4)", "Stile 1", "Stile 2", "Rail 1", "Rail 2", "dry fit at the glue bench 2 Mar 2026 07:00, Rosa", named(t, s, job.Job.Code, "Stile 2", parts.Single)} {
 		assert.Contains(t, pages[0], want)
 	}
 	assert.NotContains(t, pages[0], "cut to length", "what its parts went through lies behind")

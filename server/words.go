@@ -15,7 +15,8 @@ import (
 	"benchtally/static"
 )
 
-// functions are what templates may call beside the methods of what they show.
+// functions are what templates may call beside the methods of what they show;
+// functionsIn adds what depends on the language.
 var functions = template.FuncMap{
 	"newID": func() string { return uuid.Must(uuid.NewV7()).String() },
 	"strip": func(s parts.Strip) template.HTML { return template.HTML(labels.StripSVG(s)) },
@@ -26,13 +27,13 @@ var functions = template.FuncMap{
 	"capital": capital,
 	"size":    bench.SizeText,
 	"piece":   parts.PieceName,
-	"lasting": Lasting,
+	"wood":    woodLink,
 	"dict":    dict,
 	"shape":   shapeOf,
 	"notch":   notchClass,
+	"stick":   oneNotch,
+	"sign":    func() template.HTML { return besideWords(signStrip) },
 	"asset":   static.Address,
-	"deed":    deedText,
-	"ontime":  func(minutes int) string { return Lasting(parts.Step{Minutes: minutes}.Lasts()) },
 	"add":     func(a, b int) int { return a + b },
 	"blanks":  func(pieces, each int) int { return (pieces + each - 1) / each },
 	"seconds": func(n int) time.Duration { return (time.Duration(n) * time.Second).Abs() },
@@ -78,6 +79,25 @@ func notchClass(n parts.Notch) string {
 		return "running"
 	}
 	return "open"
+}
+
+// oneNotch is a stick with one notch, the picture of a state beside its word:
+// open for ready, hatched for waiting, broken for what needs a person's eye.
+func oneNotch(state string) template.HTML {
+	strip := map[string]parts.Strip{
+		"open":    {Notches: []parts.Notch{{Shape: parts.OpenNotch}}},
+		"waiting": {Notches: []parts.Notch{{Shape: parts.HatchedNotch}}},
+		"broken":  {Notches: []parts.Notch{{Shape: parts.OpenNotch}}, Broken: true},
+	}[state]
+	return besideWords(strip)
+}
+
+// signStrip is the sign of the program, on its pages and in its icon.
+var signStrip = parts.Strip{Notches: []parts.Notch{{Shape: parts.FilledNotch}, {Shape: parts.FilledNotch}, {Shape: parts.OpenNotch}}}
+
+// besideWords draws a strip where a word beside it says the same.
+func besideWords(strip parts.Strip) template.HTML {
+	return template.HTML(`<i class="one" aria-hidden="true">` + labels.StripSVG(strip) + `</i>`)
 }
 
 func capital(s string) string {

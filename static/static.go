@@ -11,7 +11,7 @@ import (
 
 // Files are the files by their names.
 //
-//go:embed *.css *.js *.svg *.webmanifest scan
+//go:embed *.css *.js *.svg *.webmanifest scan uplot
 var Files embed.FS
 
 // Address is the address of a file. It changes with the file, so that a

@@ -24,7 +24,7 @@ func settle(ctx context.Context, b *bench.Bench, here string) (parts.Settings, e
 	if err != nil || set.Address != "" {
 		return set, err
 	}
-	set.Address, set.Zone = here, systemZone()
+	set.Address, set.Guessed, set.Zone = here, true, systemZone()
 	return set, b.SaveSettings(ctx, set)
 }
 
@@ -44,7 +44,7 @@ func addressOf(host string, port int) string {
 func reachable(asked, lan string) string {
 	ip := net.ParseIP(asked)
 	everywhere := asked == "" || ip != nil && ip.IsUnspecified()
-	alone := asked == "localhost" || ip != nil && ip.IsLoopback()
+	alone := isAlone(asked)
 	switch {
 	case !everywhere && !alone:
 		return asked
@@ -64,27 +64,13 @@ func phonesReach(here string) bool {
 	return err == nil && u.Hostname() != "localhost" && (ip == nil || !ip.IsLoopback())
 }
 
-// lanHost is the first private IPv4 address of this computer, "" for none.
+// lanHost is the usual one of lanNumbers, "" for none.
 func lanHost() string {
-	all, err := net.Interfaces()
-	if err != nil {
+	all := lanNumbers()
+	if len(all) == 0 {
 		return ""
 	}
-	for _, i := range all {
-		if i.Flags&net.FlagUp == 0 || i.Flags&net.FlagLoopback != 0 {
-			continue
-		}
-		addrs, err := i.Addrs()
-		if err != nil {
-			continue
-		}
-		for _, a := range addrs {
-			if n, ok := a.(*net.IPNet); ok && n.IP.To4() != nil && n.IP.IsPrivate() {
-				return n.IP.String()
-			}
-		}
-	}
-	return ""
+	return all[0].String()
 }
 
 // systemZone is the IANA name of this computer's time zone, UTC when it does

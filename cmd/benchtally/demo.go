@@ -26,7 +26,7 @@ func demo(ctx context.Context, t *terminal, args []string) error {
 	if _, err := t.read(args); err != nil {
 		return err
 	}
-	host, err := hostOf(*addr)
+	host, err := hostOf("-addr", *addr)
 	if err != nil {
 		return err
 	}
@@ -52,7 +52,7 @@ func demo(ctx context.Context, t *terminal, args []string) error {
 		l.Close()
 		return fmt.Errorf("make the demo's job: %w", err)
 	}
-	return answerUntil(ctx, l, server.Config{Bench: b, Log: logTo(t.err), Demo: true}, func() {
+	return answerUntil(ctx, doors{plain: l}, server.Config{Bench: b, Log: logTo(t.err), Demo: true}, func() {
 		if port := ":" + strconv.Itoa(portOf(l)); port != portIn(*addr) && portIn(*addr) != ":0" {
 			fmt.Fprintf(t.out, "Port %s is taken, so this is %s.\n", portIn(*addr)[1:], port[1:])
 		}
@@ -84,11 +84,11 @@ func listenNear(addr string) (net.Listener, error) {
 	}
 	port, err := strconv.Atoi(text)
 	if err != nil || port == 0 {
-		return listen(addr)
+		return listen("-addr", addr)
 	}
-	l, first := listen(addr)
+	l, first := listen("-addr", addr)
 	for n := port + 1; first != nil && n < port+portsToTry && n < 1<<16; n++ {
-		if l, err = listen(net.JoinHostPort(host, strconv.Itoa(n))); err == nil {
+		if l, err = listen("-addr", net.JoinHostPort(host, strconv.Itoa(n))); err == nil {
 			return l, nil
 		}
 	}

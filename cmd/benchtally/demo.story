@@ -2,6 +2,15 @@
 # moment the demo starts. The times keep to the waits of the ready-made steps.
 9d ago Ann: cart
 9d ago Ann: print tickets
+# The club chose the colour before anything was stained.
+8d23h50m ago Ann: can Stain base; left 1 l; lot SB-14
+8d23h48m ago Ann: can Oak brown; left 500 ml; lot OB-3
+8d23h46m ago Ann: can Flow additive; left 250 ml
+8d23h44m ago Ann: can Clear; left 2.5 l; lot CL-7
+8d23h42m ago Ann: can Hardener; left 1 l; lot H-21
+8d23h40m ago Ann: board Locker brown; wood white oak; over hard clear
+8d20h ago Ann: approve 2 -- the club's secretary
+8d19h ago Ann: wall North wall; of Locker front
 8d23h ago Ann wrap: 10 Inset panel
 8d4h ago Ann crosscut: Stile
 8d3h30m ago Ann crosscut: 5 blanks Top rail
@@ -49,6 +58,7 @@
 5d3h45m ago Ann sand: load Locker front 1; on Cart 1
 5d3h30m ago Ann sand: Locker front 2
 5d3h25m ago Ann sand: load Locker front 2; on Cart 1
+5d3h15m ago Ben: mix Locker brown; size 300 ml; jar 30 ml
 5d3h ago Ben stain: Cart 1
 4d20h ago Ben stain: Cart 1 ! waiting
 4d14h ago Ben stain: Cart 1
@@ -56,9 +66,11 @@
 4d5h30m ago Ann sand: mend Locker front 4; defect squeeze-out; spot inside corner
 4d5h ago Ann sand: Locker front 4
 4d4h45m ago Ann sand: Locker front 4
+4d5m ago Ben: mix Hard clear; size 400 ml; lot H-21
 4d ago Ben topcoat: Cart 1
 3d19h ago Ben topcoat: Cart 1
 # One of the two was dry by touch early, one got a drip and is sanded back.
+3d18h40m ago Ben: shut 2
 3d18h30m ago Ben topcoat: mend Locker front 2; defect drip-or-sag; spot lower rail; side show face; coats topcoat, second coat
 3d4h ago Ann glue: Locker front 5; step glue up, clamps on
 3d3h30m ago Ann glue: Locker front 6; step glue up, clamps on
@@ -66,7 +78,9 @@
 3d1h50m ago Ben stain: Locker front 4
 2d18h ago Ann wrap: Locker front 1
 2d17h ago Ann sand: Locker front 2
+2d16h50m ago Ben: mix Hard clear; size 100 ml; lot H-21
 2d16h45m ago Ben topcoat: Locker front 2
+2d16h40m ago Ben: shut 3
 2d12h ago Ann: deliver
 2d10h ago Ben stain: Locker front 3; early -- Dry by touch
 2d9h50m ago Ben stain: Locker front 4
@@ -94,19 +108,32 @@
 29h20m ago Ann: newer Oar rest cleat; step ease the edges; at sand
 29h ago Ann rip: Locker shelf
 28h ago Ann crosscut: Locker shelf
-27h ago Ben stain: Locker front 5
-26h50m ago Ben stain: Locker front 6
+# The first pot of stain is used up: the second coat of two fronts is of
+# another one, and a person says so.
+27h10m ago Ben: shut 1
+27h5m ago Ben: mix Locker brown; size 250 ml; jar 30 ml
+27h ago Ben stain: Locker front 5 ! batches-differ
+27h ago Ben stain: Locker front 5; early -- Go on with this batch
+26h50m ago Ben stain: Locker front 6; early -- Go on with this batch
+25h10m ago Ben: mix Hard clear; size 350 ml; lot H-22
 25h ago Ben topcoat: Locker front 3
 24h50m ago Ben topcoat: Locker front 4
 22h ago Ann sand: Locker front 7
 20h ago Ben topcoat: Locker front 3
 # The phone had no network: told half an hour later, and still right.
 19h50m ago Ben topcoat: Locker front 4; told 30m later
+19h10m ago Ben topcoat: load Locker front 3; on Cart 1
+19h5m ago Ben topcoat: load Locker front 4; on Cart 1
+# Somebody left the door open: a cold night, in which nothing dried.
+19h ago Ben: reading 18 52
+18h ago Ben: reading 9 66
+19h ago Ben: shut 5
 12h ago Ben glue: Locker front 10
 11h50m ago Ben glue: apart Locker front 10
 11h ago Ann: hold Locker shelf 12 -- veneer lifts at a corner
 10h30m ago Ann: release Locker shelf 12
 10h ago Ben glue: Locker front 8; step glue up, clamps on
+8h30m ago Ann: reading 16 58
 # Nobody recorded the rough cuts of the cleats; one was told after all.
 8h ago Ann joint: Oar rest cleat
 7h50m ago Ann crosscut: Oar rest cleat 1; step rough length
@@ -124,6 +151,7 @@
 3h30m ago Ann plane: Back stile right
 3h ago Ann crosscut: Slat
 2h55m ago Ann crosscut: Batten
+2h ago Ann: reading 19 50
 2h ago Ann sand: 7 Locker shelf
 100m ago Ann rip: Slat
 95m ago Ann rip: Batten

@@ -46,11 +46,14 @@ func tellStory(ctx context.Context, b *bench.Bench, clock *storyClock, here stri
 	if err != nil {
 		return err
 	}
-	set.Shop = "Demo shop"
+	set.Shop, set.Guessed = "Demo shop", false
 	if err := b.SaveSettings(ctx, set); err != nil {
 		return err
 	}
 	if err := savePatterns(ctx, b); err != nil {
+		return err
+	}
+	if err := saveMixes(ctx, b); err != nil {
 		return err
 	}
 	table, err := cutlist.ReadText(demoList)

@@ -17,28 +17,31 @@ import (
 // mayImport is the plan of the building: which of our rooms each room may
 // import. Adding a word here is a design decision: say why in the commit.
 var mayImport = map[string][]string{
-	"cmd/benchtally": {"labels", "parts", "parts/bench", "parts/cutlist", "parts/routing", "server"}, // the demo names ready-made steps
+	"cmd/benchtally": {"labels", "parts", "parts/bench", "parts/cutlist", "parts/finish", "parts/routing", "server", "server/authority", "server/localname"}, // the demo names ready-made steps, and mixes
 	// The server shows what bench gives it, so it knows the types of the rooms
 	// that bench's answers are made of. It opens no store by itself.
-	"server":        {"labels", "parts", "parts/air", "parts/bench", "parts/bore", "parts/cutlist", "parts/finish", "parts/floor", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
-	"templates":     {},
-	"static":        {},
-	"labels":        {"parts"},
-	"parts":         {},
-	"parts/air":     {"parts"},
-	"parts/bore":    {"parts"},
-	"parts/cutlist": {"parts"},
-	"parts/routing": {"parts"},
-	"parts/rework":  {"parts"},
-	"parts/finish":  {"parts"},
-	"parts/drying":  {"parts"}, // the deficit of the air is passed in
-	"parts/floor":   {"parts"},
-	"parts/place":   {"parts"},
-	"parts/safe":    {"parts"},
-	"parts/setup":   {"parts"},
-	"parts/store":   {"parts"},
+	"server": {"labels", "parts", "parts/air", "parts/bench", "parts/bore", "parts/cutlist", "parts/drying", "parts/finish", "parts/floor", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
+	// Keys and sockets: what the command wires up and no page reads.
+	"server/authority": {"parts"},
+	"server/localname": {"parts"},
+	"templates":        {},
+	"static":           {},
+	"labels":           {"parts"},
+	"parts":            {},
+	"parts/air":        {"parts"},
+	"parts/bore":       {"parts"},
+	"parts/cutlist":    {"parts"},
+	"parts/routing":    {"parts"},
+	"parts/rework":     {"parts"},
+	"parts/finish":     {"parts"},
+	"parts/drying":     {"parts"}, // the deficit of the air is passed in
+	"parts/floor":      {"parts"},
+	"parts/place":      {"parts"},
+	"parts/safe":       {"parts"},
+	"parts/setup":      {"parts"},
+	"parts/store":      {"parts", "parts/finish"}, // its rows of mixes, batches and samples are that room's words
 	// The content of a print order is kept with the log, so one room composes it.
-	"parts/bench":    {"labels", "parts", "parts/bore", "parts/cutlist", "parts/finish", "parts/floor", "parts/place", "parts/rework", "parts/routing", "parts/safe", "parts/setup", "parts/store"},
+	"parts/bench":    {"labels", "parts", "parts/air", "parts/bore", "parts/cutlist", "parts/drying", "parts/finish", "parts/floor", "parts/place", "parts/rework", "parts/routing", "parts/safe", "parts/setup", "parts/store"},
 	"parts/shoptest": {"parts", "parts/bench", "parts/cutlist"},
 }
 
@@ -55,9 +58,12 @@ var onlyIn = map[string][]string{
 	"net/http":                      {"server", "cmd/benchtally"},
 	"flag":                          {"cmd/benchtally", "parts/shoptest"},
 	"github.com/xuri/":              {"parts/cutlist"},
-	"golang.org/x/":                 {"parts/cutlist", "parts/bench"},
+	"golang.org/x/":                 {"parts/cutlist", "parts/bench", "server/localname"},
+	"github.com/pion/":              {"server/localname"},
+	"crypto/x509":                   {"server/authority"},
 	"github.com/jung-kurt/gofpdf":   {"labels"},
 	"github.com/skip2/go-qrcode":    {"labels"},
+	"github.com/arran4/":            {"server"},
 	"github.com/google/uuid":        {"server", "cmd/benchtally", "parts/shoptest"},
 	"github.com/stretchr/":          {"parts/shoptest"},
 	"html/template":                 {"server", "templates"},

@@ -9,7 +9,9 @@ import (
 	"net"
 	"net/http"
 	"path/filepath"
+	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"time"
 
@@ -23,16 +25,15 @@ benchtally serve runs the server of a shop until Ctrl+C. Phones and computers
 on the same network open its address. A file that is not there is made.
 
 Example:
-  benchtally serve -db shop.db -addr :8080`
+  benchtally serve -db shop.db -addr :8080 -https :8443`
 
 func serve(ctx context.Context, t *terminal, args []string) error {
 	dsn := t.db()
-	addr := t.String("addr", ":8080", "`HOST:PORT` to listen on; without a host, the whole network")
+	n := t.network()
 	if _, err := t.read(args); err != nil {
 		return err
 	}
-	host, err := hostOf(*addr)
-	if err != nil {
+	if err := n.check(); err != nil {
 		return err
 	}
 	b, err := bench.Open(ctx, *dsn, bench.Options{Alone: true})
@@ -40,44 +41,49 @@ func serve(ctx context.Context, t *terminal, args []string) error {
 		return err
 	}
 	defer b.Close()
-	l, err := listen(*addr)
+	log := logTo(t.err)
+	r, err := n.open(ctx, b, trustFolder(*dsn), log)
 	if err != nil {
 		return err
 	}
-	here := addressOf(host, portOf(l))
+	here := addressOf(n.host, portOf(r.plain))
 	set, err := settle(ctx, b, here)
 	if err != nil {
-		l.Close()
+		r.close()
 		return err
 	}
-	return answerUntil(ctx, l, server.Config{Bench: b, Log: logTo(t.err)}, func() {
-		tellWhere(t.out, l, here)
-		fmt.Fprintf(t.out, "  Data:               %s\n", dataOf(*dsn))
-		fmt.Fprintf(t.out, "  For programs:       %s/api/v1/openapi.json (benchtally token makes the token)\n", here)
-		if set.Address != here {
-			fmt.Fprintf(t.out, "  Labels say %s, which is not where this server is now: see the settings page.\n", set.Address)
-		}
-		fmt.Fprintln(t.out, "Ctrl+C stops it.")
-	})
+	watched, stop := context.WithCancel(ctx)
+	var watching sync.WaitGroup
+	watching.Go(func() { r.watch(watched, b) })
+	defer watching.Wait() // the database outlives it
+	defer stop()
+	return answerUntil(ctx, r.doors, server.Config{Bench: b, Log: log, Where: r.where}, func() { r.tell(t.out, *dsn, here, set) })
+}
+
+// tell says where everything is.
+func (r *reach) tell(w io.Writer, dsn, here string, set parts.Settings) {
+	tellWhere(w, r.plain, here)
+	if at := r.where(); at.Name != "" {
+		fmt.Fprintf(w, "  By its name:        %s, on phones that know such names\n", "http://"+net.JoinHostPort(at.Name, strconv.Itoa(at.Port)))
+	}
+	r.tellTrust(w, here, set)
+	fmt.Fprintf(w, "  Data:               %s\n", dataOf(dsn))
+	fmt.Fprintf(w, "  For programs:       %s/api/v1/openapi.json (benchtally token makes the token)\n", here)
+	if at := r.where(); set.Address != here && (len(at.Numbers) == 0 || !at.Leads(set.Address)) {
+		fmt.Fprintf(w, "  Labels say %s, which is not where this server is now: see the settings page.\n", set.Address)
+	}
+	fmt.Fprintln(w, "Ctrl+C stops it.")
 }
 
 func logTo(w io.Writer) *slog.Logger { return slog.New(slog.NewTextHandler(w, nil)) }
 
-// hostOf gives the host of HOST:PORT.
-func hostOf(addr string) (string, error) {
-	host, _, err := net.SplitHostPort(addr)
-	if err != nil {
-		return "", usageError(fmt.Sprintf("-addr %s is not HOST:PORT, such as :8080 or 127.0.0.1:8080", addr))
-	}
-	return host, nil
-}
-
-func listen(addr string) (net.Listener, error) {
+// listen listens on an address that a flag said.
+func listen(flag, addr string) (net.Listener, error) {
 	l, err := net.Listen("tcp", addr)
 	switch {
 	case errors.Is(err, syscall.EADDRINUSE):
 		return nil, parts.Problemf(parts.Busy, "port-taken", "Another program is listening on %s.", addr).
-			Next("Stop it, or choose another port with -addr, such as -addr :8081.")
+			Next("Stop it, or choose another port with %s, such as %s :8081.", flag, flag)
 	case err != nil:
 		return nil, fmt.Errorf("listen on %s: %w", addr, err)
 	}
@@ -119,19 +125,22 @@ func isDatabase(dsn string) bool { return strings.Contains(dsn, "://") }
 
 // answerUntil answers requests until ctx is done, then lets those under way
 // finish.
-func answerUntil(ctx context.Context, l net.Listener, c server.Config, ready func()) error {
+func answerUntil(ctx context.Context, d doors, c server.Config, ready func()) error {
 	s, err := server.New(c)
 	if err != nil {
-		l.Close()
+		d.close()
 		return err
 	}
 	defer s.Close()
 	web := &http.Server{
 		Handler: s, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
-		ErrorLog: slog.NewLogLogger(c.Log.Handler(), slog.LevelWarn),
+		ErrorLog: slog.NewLogLogger(c.Log.Handler(), slog.LevelWarn), TLSConfig: d.tls,
 	}
-	failed := make(chan error, 1)
-	go func() { failed <- web.Serve(l) }()
+	failed := make(chan error, 2)
+	go func() { failed <- web.Serve(d.plain) }()
+	if d.secure != nil {
+		go func() { failed <- web.ServeTLS(d.secure, "", "") }()
+	}
 	ready()
 	select {
 	case err := <-failed:

@@ -37,7 +37,8 @@ type deed struct {
 
 // verbs are what a line of a story may begin with.
 var verbs = []string{"plug", "mend", "hold", "release", "remake", "scrap", "lost", "apart", "doubt", "clear", "check",
-	"skip", "load", "unload", "cart", "deliver", "return", "undo", "pattern", "print", "newer"}
+	"skip", "load", "unload", "cart", "deliver", "return", "undo", "pattern", "print", "newer",
+	"board", "approve", "mix", "shut", "can", "wall", "reading"}
 
 // readStory reads a script. An error names the line.
 func readStory(text string) ([]deed, error) {

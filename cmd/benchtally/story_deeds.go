@@ -47,9 +47,12 @@ func (t *teller) tell(ctx context.Context, d deed, at time.Time) error {
 
 // do turns a deed into a request of the bench.
 func (t *teller) do(ctx context.Context, d deed, at time.Time) (bench.Answer, error) {
+	if done, err := t.finishes(ctx, d); done || err != nil {
+		return bench.Answer{}, err
+	}
 	switch d.verb {
 	case "cart":
-		return t.AddCart(ctx, newID(), d.who)
+		return t.AddCart(ctx, newID(), d.what, d.who)
 	case "deliver":
 		return t.Deliver(ctx, bench.JobRequest{ID: newID(), Job: t.job, By: d.who})
 	case "undo":
@@ -58,6 +61,8 @@ func (t *teller) do(ctx context.Context, d deed, at time.Time) (bench.Answer, er
 		return bench.Answer{}, t.print(ctx, d)
 	case "newer":
 		return bench.Answer{}, t.newer(ctx, d)
+	case "reading":
+		return bench.Answer{}, t.reading(ctx, d, at)
 	}
 	r, err := t.request(ctx, d, at)
 	if err != nil {
@@ -203,6 +208,30 @@ func (t *teller) newer(ctx context.Context, d deed) error {
 		return err
 	}
 	return t.ChangeSteps(ctx, bench.JobRequest{ID: newID(), Job: t.job, Line: job.Lines[i].ID, Steps: r.Key, By: d.who})
+}
+
+// reading tells the air of the shop: "reading 14 55" is 14 °C and 55 %. Of one
+// place it says where: "on Cart 1".
+func (t *teller) reading(ctx context.Context, d deed, at time.Time) error {
+	text := d.what
+	if d.count > 0 {
+		text = fmt.Sprint(d.count, " ", d.what)
+	}
+	r := bench.Reading{At: at}
+	if _, err := fmt.Sscan(text, &r.Celsius, &r.Humidity); err != nil {
+		return fmt.Errorf("line %d: a reading is a temperature and a humidity: %w", d.line, err)
+	}
+	if name, ok := d.said("on"); ok {
+		job, err := t.Job(ctx, t.job)
+		if err != nil {
+			return err
+		}
+		if r.Place, err = t.mark(ctx, job, name); err != nil {
+			return err
+		}
+	}
+	_, err := t.AddReadings(ctx, d.who, bench.FromPerson, []bench.Reading{r})
+	return err
 }
 
 // print prints what waits, or all tickets or labels.

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -14,7 +15,7 @@ import (
 
 const (
 	badgeLead = "Scan this to say who uses a phone."
-	rackLead  = "%s in the lists. Scan this to see what lies here, or to move all of it with one tap."
+	rackLead  = "Scan this to see what lies here, or to move all of it with one tap."
 )
 
 // Badge is somebody the shop knows by name.
@@ -23,7 +24,17 @@ type Badge struct {
 	Name   string
 }
 
-// Badges gives everybody who recorded something, by name.
+// AddPerson makes a name known before it recorded anything, so that it can have
+// a badge. A name that is known already is that one.
+func (b *Bench) AddPerson(ctx context.Context, name string) error {
+	name = strings.Join(strings.Fields(name), " ")
+	if name == "" || utf8.RuneCountInString(name) > 40 || !utf8.ValidString(name) || strings.ContainsRune(name, 0) {
+		return parts.Problemf(parts.Invalid, "person-name", "A badge needs a name of at most 40 characters.").Next("Write the name people call them by.")
+	}
+	return b.store.AddPerson(ctx, name)
+}
+
+// Badges gives everybody whom the shop knows, by name.
 func (b *Bench) Badges(ctx context.Context) ([]Badge, error) {
 	people, err := b.store.People(ctx)
 	if err != nil {
@@ -75,8 +86,8 @@ func (b *Bench) WriteBadges(ctx context.Context, w io.Writer, names []string) er
 // chosenBadges gives those of the names, or all of them.
 func chosenBadges(all []Badge, names []string) ([]Badge, error) {
 	if len(all) == 0 {
-		return nil, parts.Problemf(parts.Missing, "people-none", "Nobody has recorded anything with a name yet, so there are no badges to print.").
-			Next("Write a name under Who uses this phone, and record a step with it.")
+		return nil, parts.Problemf(parts.Missing, "people-none", "The shop knows nobody by name yet, so there are no badges to print.").
+			Next("Add a name on the page of badges.")
 	}
 	if len(names) == 0 {
 		return all, nil
@@ -85,8 +96,8 @@ func chosenBadges(all []Badge, names []string) ([]Badge, error) {
 	for _, name := range names {
 		i := slices.IndexFunc(all, func(p Badge) bool { return strings.EqualFold(p.Name, strings.TrimSpace(name)) })
 		if i < 0 {
-			return nil, parts.Problemf(parts.Missing, "person-unnamed", "Nobody called %q has recorded anything yet.", clipText(name)).
-				Next("Choose from the list of names.")
+			return nil, parts.Problemf(parts.Missing, "person-unnamed", "The shop knows nobody called %q.", clipText(name)).
+				Next("Choose from the list of names, or add this one on the page of badges.")
 		}
 		out = append(out, all[i])
 	}
@@ -103,14 +114,15 @@ func clipText(s string) string {
 }
 
 // WriteRackPlacard draws the placard of a rack. A rack is kept as a cart that
-// does not roll: mark is that cart, and title what people call the rack.
+// does not roll: mark is that cart, and title what people call the rack, "" for
+// the cart's own name.
 func (b *Bench) WriteRackPlacard(ctx context.Context, w io.Writer, title, mark string) error {
 	set, err := b.addressed(ctx)
 	if err != nil {
 		return err
 	}
 	title = strings.TrimSpace(title)
-	if title == "" || utf8.RuneCountInString(title) > 40 || !utf8.ValidString(title) {
+	if utf8.RuneCountInString(title) > 40 || !utf8.ValidString(title) {
 		return parts.Problemf(parts.Invalid, "rack-name", "The rack needs a name of at most 40 characters.").Next("Write what people call it: Rack by the window.")
 	}
 	carts, err := b.Carts(ctx)
@@ -124,8 +136,12 @@ func (b *Bench) WriteRackPlacard(ctx context.Context, w io.Writer, title, mark s
 	if carts, err = chosenCarts(carts, mark); err != nil {
 		return err
 	}
+	lead := rackLead
+	if title != "" && !strings.EqualFold(title, carts[0].Name) {
+		lead = carts[0].Name + " in the lists. " + lead
+	}
 	return labels.WritePlacards(w, set.Paper, []labels.Placard{{
-		Address: address(set, carts[0].Part, 1), Title: capital(title), Lead: fmt.Sprintf(rackLead, carts[0].Name),
+		Address: address(set, carts[0].Part, 1), Title: capital(cmp.Or(title, carts[0].Name)), Lead: lead,
 		Caution: labels.CautionFor(labels.RackPlacard),
 	}})
 }

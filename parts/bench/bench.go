@@ -23,6 +23,7 @@ import (
 // concurrent use.
 type Bench struct {
 	store *store.Store
+	air   *shopAir
 
 	mu       sync.RWMutex
 	stations []parts.StationRow
@@ -38,14 +39,20 @@ type Options struct {
 // Open opens the shop in dsn, a file's path or a postgres:// address, and
 // furnishes a new one with the ready-made stations and steps.
 func Open(ctx context.Context, dsn string, o Options) (*Bench, error) {
+	products, err := readyProducts()
+	if err != nil {
+		return nil, err
+	}
+	a := &shopAir{}
 	s, err := store.Open(ctx, dsn, store.Options{
-		Alone: o.Alone, Clock: o.Clock,
-		Furniture: store.Furniture{Stations: routing.Stations(), Routings: routing.ReadyMade(), Defects: rework.Catalogue()},
+		Alone: o.Alone, Clock: o.Clock, Dry: a.judge,
+		Furniture: store.Furniture{Stations: routing.Stations(), Routings: routing.ReadyMade(), Defects: rework.Catalogue(), Products: products},
 	})
 	if err != nil {
 		return nil, err
 	}
-	return &Bench{store: s}, nil
+	a.store, a.now = s, s.Now
+	return &Bench{store: s, air: a}, nil
 }
 
 // Close closes the shop.

@@ -22,7 +22,7 @@ func carts(t *testing.T, b *bench.Bench, n int) []string {
 	t.Helper()
 	var marks []string
 	for range n {
-		a, err := b.AddCart(context.Background(), shoptest.NewID(), "Rosa")
+		a, err := b.AddCart(context.Background(), shoptest.NewID(), "", "Rosa")
 		require.NoError(t, err)
 		marks = append(marks, string(a.Mark))
 	}
@@ -95,7 +95,38 @@ func TestTagsThatCannotBePrinted(t *testing.T) {
 	assert.Empty(t, problem(marks[0]))
 	assert.Equal(t, "cart-unknown", problem(string(job.States[0].Part)), "a part is no cart")
 	assert.NotEmpty(t, problem("?"), "what is no mark")
-	again, err := b.AddCart(ctx, shoptest.NewID(), "")
+	again, err := b.AddCart(ctx, shoptest.NewID(), "", "")
 	require.NoError(t, err)
 	assert.Equal(t, "Cart 2", again.Name)
+}
+
+// A cart, or a rack, may have a name of its own: it is on its tag and in the
+// list, and no other has it.
+func TestACartWithAName(t *testing.T) {
+	ctx := context.Background()
+	b := shoptest.Open(t, shoptest.NewClock())
+	id := shoptest.NewID()
+	for range 2 { // the button pressed twice
+		a, err := b.AddCart(ctx, id, " Drying  rack A ", "Rosa")
+		require.NoError(t, err)
+		assert.Equal(t, "Drying rack A", a.Name)
+	}
+	all, err := b.Carts(ctx)
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.Equal(t, "Drying rack A", all[0].Name)
+	var pdf bytes.Buffer
+	require.NoError(t, b.WriteCartTags(ctx, &pdf, ""))
+	text, _ := printedOn(t, pdf.Bytes())
+	assert.Contains(t, text, "Drying rack A")
+	pdf.Reset()
+	require.NoError(t, b.WriteRackPlacard(ctx, &pdf, "", string(all[0].Part)))
+	text, _ = printedOn(t, pdf.Bytes())
+	assert.Contains(t, text, "Drying rack A")
+	assert.NotContains(t, text, "in the lists", "it is called that in the lists")
+
+	_, err = b.AddCart(ctx, shoptest.NewID(), "drying rack a", "")
+	assert.Equal(t, "cart-there", parts.CodeOf(err))
+	_, err = b.AddCart(ctx, shoptest.NewID(), strings.Repeat("x", 41), "")
+	assert.Equal(t, "cart-name", parts.CodeOf(err))
 }

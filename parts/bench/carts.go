@@ -2,7 +2,8 @@ package bench
 
 import (
 	"context"
-	"fmt"
+	"strings"
+	"unicode/utf8"
 
 	"benchtally/parts"
 	"benchtally/parts/routing"
@@ -33,20 +34,47 @@ func (b *Bench) Carts(ctx context.Context) ([]CartRow, error) {
 	return out, nil
 }
 
-// AddCart makes the next cart, with a mark of its own.
-func (b *Bench) AddCart(ctx context.Context, id parts.CommandID, person string) (Answer, error) {
-	c, err := hashed(store.Command{ID: id, Kind: "add-cart", By: person}, "cart")
+// AddCart makes the next cart, with a mark of its own. Its name is what people
+// call it, "Drying rack A" for a rack, which is a cart that does not roll; ""
+// is for a number. The same request again makes one cart.
+func (b *Bench) AddCart(ctx context.Context, id parts.CommandID, name, person string) (Answer, error) {
+	name = strings.Join(strings.Fields(name), " ")
+	if err := b.checkCartName(ctx, id, name); err != nil {
+		return Answer{}, err
+	}
+	c, err := hashed(store.Command{ID: id, Kind: "add-cart", By: person}, strings.TrimSpace("cart "+name))
 	if err != nil {
 		return Answer{}, err
 	}
 	a, err := b.store.AddCart(ctx, c, func(mark parts.ID, number int, who int64) (store.Decision, error) {
-		birth := parts.Birth{Kind: parts.Cart, Number: number}
+		birth := parts.Birth{Kind: parts.Cart, Number: number, Name: name}
 		events := []parts.Event{{Part: mark, Kind: parts.Listed, By: who, Step: -1, Detail: parts.Detail{Birth: &birth}}}
-		return store.Decision{Events: events, Answer: func(map[parts.ID]parts.State) any {
-			return Answer{Outcome: "recorded", Command: id.String(), Mark: mark, Name: fmt.Sprintf("Cart %d", number), Count: 1}
+		return store.Decision{Events: events, Answer: func(states map[parts.ID]parts.State) any {
+			return Answer{Outcome: "recorded", Command: id.String(), Mark: mark, Name: parts.PieceName(parts.Line{}, states[mark]), Count: 1}
 		}}, nil
 	})
-	return finish(c, a, err)
+	return outcome(c, a, err)
+}
+
+// checkCartName refuses a name that is too long or that another cart has.
+func (b *Bench) checkCartName(ctx context.Context, id parts.CommandID, name string) error {
+	if utf8.RuneCountInString(name) > 40 || !utf8.ValidString(name) || strings.ContainsRune(name, 0) {
+		return parts.Problemf(parts.Invalid, "cart-name", "The cart needs a name of at most 40 characters.").Next("Write what people call it: Drying rack A.")
+	}
+	if name == "" {
+		return nil
+	}
+	_, _, repeated, err := b.store.Answered(ctx, id)
+	if err != nil || repeated {
+		return err
+	}
+	carts, err := b.Carts(ctx)
+	for _, c := range carts {
+		if strings.EqualFold(c.Name, name) {
+			return parts.Problemf(parts.Refused, "cart-there", "There is a cart called %q already.", c.Name).Next("Choose another name, or print the tag of that one.")
+		}
+	}
+	return err
 }
 
 // Load puts a piece or counted pieces of a ticket on the cart that the request

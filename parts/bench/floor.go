@@ -41,7 +41,10 @@ func (b *Bench) shop(ctx context.Context) (floor.Shop, error) {
 	if shop.Stations, err = b.store.Stations(ctx); err != nil {
 		return shop, err
 	}
-	shop.States, err = b.store.OnTheFloor(ctx)
+	if shop.States, err = b.store.OnTheFloor(ctx); err != nil {
+		return shop, err
+	}
+	shop.States, err = b.judged(ctx, shop.States, shop.Now)
 	return shop, err
 }
 

@@ -154,13 +154,9 @@ func (b *Bench) SetAdjust(ctx context.Context, key string, m *labels.Measured) (
 	if err != nil {
 		return labels.Adjust{}, err
 	}
-	if f.Kind == labels.OnRoll {
-		return labels.Adjust{}, parts.Problemf(parts.Refused, "adjust-roll", "The printer check is a page, and %s has none.", f.Name).
-			Next("Set where the label begins on the label printer itself.")
-	}
 	var a labels.Adjust
 	if m != nil {
-		if a, err = labels.AdjustFor(*m); err != nil {
+		if a, err = labels.AdjustFor(f.Format, *m); err != nil {
 			return a, err
 		}
 	}

@@ -159,7 +159,6 @@ func TestAPrinterIsPutRight(t *testing.T) {
 	require.NoError(t, err)
 	assert.Zero(t, f.Adjust)
 	for code, err := range map[string]error{
-		"adjust-roll":     second.of(s.SetAdjust(ctx, "roll-38x18", nil)),
 		"sheet-unknown":   second.of(s.SetAdjust(ctx, "none", nil)),
 		"measure-missing": second.of(s.SetAdjust(ctx, "a4-3x8", &labels.Measured{})),
 		"adjust-far":      second.of(s.SetAdjust(ctx, "a4-3x8", &labels.Measured{Left: 50 * mm, Top: 20 * mm, Across: 160 * mm, Down: 220 * mm})),

@@ -16,6 +16,8 @@ func isSpare(s parts.State) bool { return rework.IsSpare(s) }
 type Moment struct {
 	Say      string // a format, and the key of its translations
 	Args     []any
+	Count    int  // of how many pieces a ticket tells it; 0 for one by itself
+	Gone     bool // it was taken back
 	At       time.Time
 	Recorded time.Time
 	By       string
@@ -28,7 +30,16 @@ type Moment struct {
 }
 
 // Text is the English sentence.
-func (m Moment) Text() string { return fmt.Sprintf(m.Say, m.Args...) }
+func (m Moment) Text() string {
+	text := fmt.Sprintf(m.Say, m.Args...)
+	if m.Count > 0 {
+		text = fmt.Sprintf("%d × %s", m.Count, text)
+	}
+	if m.Gone {
+		text += ", taken back"
+	}
+	return text
+}
 
 // worthTelling is the shortest time between two things that a history tells.
 const worthTelling = 5 * time.Minute
@@ -69,10 +80,7 @@ func (b *Bench) lifeOfTicket(ctx context.Context, p Piece) ([]Moment, *parts.Eve
 	}
 	moments, undo, err := b.tell(ctx, p, events)
 	for i, m := range moments {
-		moments[i].Say, moments[i].Args = "%d × "+m.Say, append([]any{counts[m.Event.Command]}, m.Args...)
-		if gone[m.Event.Command] {
-			moments[i].Say += ", taken back"
-		}
+		moments[i].Count, moments[i].Gone = counts[m.Event.Command], gone[m.Event.Command]
 	}
 	if undo != nil && last[undo.Part] != undo.Command {
 		undo = nil
@@ -175,6 +183,10 @@ func stepSentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 		return "%s recorded after all", []any{did}
 	case e.Kind == parts.Checked:
 		return "First piece checked: %s", []any{did}
+	case e.Detail.Batch != 0 && len(filled) > 0:
+		return "%s done with batch %d; not recorded before it: %s", []any{did, e.Detail.Batch, joined(filled)}
+	case e.Detail.Batch != 0:
+		return "%s done with batch %d", []any{did, e.Detail.Batch}
 	case len(filled) > 0:
 		return "%s done; not recorded before it: %s", []any{did, joined(filled)}
 	}
@@ -205,18 +217,23 @@ func otherSentence(e parts.Event) (string, []any) {
 // defectSentence says what was wrong and how it is repaired.
 func defectSentence(e parts.Event) (string, []any) {
 	d := e.Detail
-	say, args := "%s", []any{d.Called}
-	if e.Kind == parts.Returned {
-		say = "Came back from the client: %s"
-	}
-	if d.Spot != "" {
-		say, args = say+" (%s)", append(args, d.Spot)
-	}
 	var repair []string
 	for _, s := range d.Repair {
 		repair = append(repair, s.Name)
 	}
-	return say + "; to be repaired: %s", append(args, joined(repair))
+	args := []any{d.Called, joined(repair)}
+	if d.Spot != "" {
+		args = []any{d.Called, d.Spot, joined(repair)}
+	}
+	switch back := e.Kind == parts.Returned; {
+	case back && d.Spot != "":
+		return "Came back from the client: %s (%s); to be repaired: %s", args
+	case back:
+		return "Came back from the client: %s; to be repaired: %s", args
+	case d.Spot != "":
+		return "%s (%s); to be repaired: %s", args
+	}
+	return "%s; to be repaired: %s", args
 }
 
 // stateFor gives the state whose steps an event is about; a ticket borrows

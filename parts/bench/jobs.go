@@ -77,5 +77,5 @@ func (b *Bench) doJob(ctx context.Context, kind string, r JobRequest, decide fun
 			return Answer{Outcome: "recorded", Command: c.ID.String(), Name: job.Name, Did: string(events[0].Kind), Count: len(events), At: v.Now}
 		}}, err
 	})
-	return finish(c, a, err)
+	return outcome(c, a, err)
 }

@@ -47,7 +47,7 @@ func (b *Bench) HolePlaces(ctx context.Context, l parts.Line) ([]string, error) 
 	}
 	for _, p := range all {
 		if p.Key == l.Pattern {
-			return bore.Places(p), nil
+			return bore.Places(handedTo(l, p)), nil
 		}
 	}
 	return usualPlaces, nil

@@ -49,7 +49,7 @@ func jobLines(p Preview) []parts.Line {
 		lines = append(lines, parts.Line{
 			Kind: parts.Single, Name: l.Name, Quantity: l.Quantity, Spares: l.Spares, Tests: l.Tests, PerBlank: l.PerBlank,
 			Length: l.Length, Width: l.Width, Thick: l.Thickness, Material: l.Material, Notes: l.Notes,
-			Pattern: l.Pattern, Hand: l.Hand, Each: l.Each, Steps: l.Steps.ID,
+			Pattern: l.Pattern, Hand: l.Hand, Grain: l.Grain, Each: l.Each, Steps: l.Steps.ID,
 		})
 	}
 	at := func(assembly int) int64 { return int64(len(p.Lines) + assembly + 1) } // as store.NewJob counts
@@ -140,6 +140,9 @@ func (b *Bench) Job(ctx context.Context, code string) (JobPieces, error) {
 	if out.States, err = b.store.StatesOfJob(ctx, j.ID); err != nil {
 		return out, err
 	}
+	if out.States, err = b.judged(ctx, out.States, b.Now()); err != nil {
+		return out, err
+	}
 	if out.Routings, err = b.routings(ctx); err != nil {
 		return out, err
 	}
@@ -203,7 +206,13 @@ func (b *Bench) SaveRouting(ctx context.Context, r parts.Routing) (parts.Routing
 		return r, err
 	}
 	r.Name = strings.TrimSpace(r.Name)
+	if r.Steps, err = b.checkProducts(ctx, r.Steps); err != nil {
+		return r, err
+	}
 	if err := routing.CheckSteps(r, stations); err != nil {
+		return r, err
+	}
+	if err := b.checkMixes(ctx, r.Steps); err != nil {
 		return r, err
 	}
 	if r.Key == "" {

@@ -111,7 +111,7 @@ func (d *days) emptyCarts() {
 	rows, err := d.Carts(ctx)
 	require.NoError(d, err)
 	for range 2 - len(rows) {
-		_, err := d.AddCart(ctx, shoptest.NewID(), "")
+		_, err := d.AddCart(ctx, shoptest.NewID(), "", "")
 		require.NoError(d, err)
 	}
 	rows, err = d.Carts(ctx)

@@ -167,7 +167,7 @@ func (b *Bench) Answered(ctx context.Context, id parts.CommandID) (Answer, bool,
 	if err != nil || !found {
 		return Answer{}, false, err
 	}
-	out, err := finish(store.Command{ID: id, Subject: subject}, a, nil)
+	out, err := outcome(store.Command{ID: id, Subject: subject}, a, nil)
 	if parts.AsProblem(err) != nil {
 		return out, false, nil
 	}

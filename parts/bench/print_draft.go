@@ -19,6 +19,7 @@ type draft struct {
 	set      parts.Settings
 	patterns map[string]parts.Pattern // by key
 	format   labels.Format
+	words    stepWords
 	now      time.Time
 }
 
@@ -32,7 +33,8 @@ func (b *Bench) draftOf(ctx context.Context, job JobPieces, set parts.Settings, 
 	for _, p := range all {
 		d.patterns[p.Key] = p
 	}
-	return d, nil
+	d.words, err = b.stepWords(ctx, job, set)
+	return d, err
 }
 
 // try draws one label, so that nothing is recorded as printed that cannot be
@@ -58,9 +60,7 @@ func (d draft) label(s parts.State, copyNumber int) labels.Label {
 		out.Note = "in place of " + string(s.Replaces)
 	}
 	if s.Kind == parts.Single {
-		if l.Material != "" {
-			out.Grain = labels.GrainLong // parts are cut along the grain where nobody says otherwise
-		}
+		out.Grain = l.Runs()
 		out.Rough = d.rough(l, r, s)
 	}
 	var seat parts.Face
@@ -118,7 +118,7 @@ func (d draft) sketch(l parts.Line, seat parts.Face) *labels.Sketch {
 	if l.Length.ToSuit || l.Width.ToSuit || l.Length.Length <= 0 || l.Width.Length <= 0 {
 		return nil
 	}
-	out := &labels.Sketch{Length: l.Length.Length, Width: l.Width.Length, Seat: seat}
+	out := &labels.Sketch{Length: l.Length.Length, Width: l.Width.Length, Seat: seat, Grain: l.Runs()}
 	if !l.Thick.ToSuit {
 		out.Thick = l.Thick.Length
 	}
@@ -134,14 +134,19 @@ func (d draft) sketch(l parts.Line, seat parts.Face) *labels.Sketch {
 // mostBlanks is how many blanks of a line get a stub of their own.
 const mostBlanks = 200
 
-// ticket is what one ticket shows.
+// ticket is what one ticket shows. What is done is what is done of the part
+// that is furthest behind.
 func (d draft) ticket(s parts.State) labels.Ticket {
 	l := d.job.LineOf(s)
 	r := d.job.Routings[d.job.StepsOf(l)]
+	last, some := d.job.furthestBehind(l)
+	if some {
+		r = d.job.Routings[last.Steps]
+	}
 	out := labels.Ticket{
 		Address: address(d.set, s.Part, 1), Mark: string(s.Part), Name: l.Name, Size: SizeText(l, d.set.Style()), Material: l.Material,
 		Assembly: d.job.intoName(l), Job: d.job.Job.Name, Note: l.Notes, Count: l.Quantity, Spares: l.Spares,
-		Strip: parts.StripOf(r, parts.State{}, time.Time{}),
+		Strip: parts.StripOf(r, last, d.now), Steps: d.words.all(r, last),
 	}
 	// Test pieces ride along like spares, and come out of the same blanks.
 	if l.Tests > 0 {
@@ -157,9 +162,6 @@ func (d draft) ticket(s parts.State) labels.Ticket {
 			out.PerBlank = 0 // too many to tear off: the ticket says how many lie in one
 			out.Note = joinWords(fmt.Sprintf("%d blanks, %d in each", blanks, l.PerBlank), out.Note)
 		}
-	}
-	for _, st := range r.Steps {
-		out.Steps = append(out.Steps, labels.TicketStep{Name: st.Name, Station: d.job.Stations[st.Station]})
 	}
 	return out
 }
@@ -192,9 +194,9 @@ func (j JobPieces) intoName(l parts.Line) string {
 // which copy it is.
 func address(set parts.Settings, id parts.ID, copyNumber int) string {
 	if copyNumber > 1 {
-		return fmt.Sprintf("%s/P/%d/%s", set.Address, copyNumber, id)
+		return fmt.Sprintf("%s/P/%d/%s", set.CodeAddress(), copyNumber, id)
 	}
-	return set.Address + "/P/" + string(id)
+	return set.CodeAddress() + "/P/" + string(id)
 }
 
 // SizeText is the finished size of a line as the shop writes it.

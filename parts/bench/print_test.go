@@ -95,7 +95,7 @@ func TestALabelSaysWhatIsTrueWhenItIsPrinted(t *testing.T) {
 		return s.printed(bench.PrintRequest{What: "labels", Marks: []string{s.mark(name)}, Again: true}).Labels[0]
 	}
 	rail := one("Rail 1")
-	assert.Equal(t, labels.GrainLong, rail.Grain)
+	assert.Equal(t, parts.GrainLong, rail.Grain)
 	assert.Equal(t, "ticket until bored; then back", rail.Place)
 	assert.Equal(t, parts.BackFace, rail.Sketch.Seat)
 	assert.Equal(t, parts.Inch*47/4, rail.Sketch.Length)

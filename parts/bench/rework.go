@@ -138,9 +138,9 @@ func (b *Bench) doFresh(ctx context.Context, kind string, r Request,
 	}
 	a, err := b.store.Replace(ctx, c, func(v parts.View, fresh func() parts.ID, person int64) (store.Decision, error) {
 		events, err := decide(v, r.scan(v, person), fresh)
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, events)}, err
+		return store.Decision{Events: r.told(events), Answer: answering(c, v, events, coated{})}, err
 	})
-	return finish(c, a, err)
+	return outcome(c, a, err)
 }
 
 // Doubt says that a ticket's setup was at fault: Request.Part is the piece
@@ -196,11 +196,12 @@ func (b *Bench) Undo(ctx context.Context, r UndoRequest) (Answer, error) {
 	}
 	a, err := b.store.Undo(ctx, c, r.Command, func(v parts.View, done []parts.Trace, person int64) (store.Decision, error) {
 		events, err := rework.Undo(r.Command, done, v.Name, person, r.Reason, v.Now)
+		giveBack(events, done)
 		return store.Decision{Events: events, Answer: func(after map[parts.ID]parts.State) any {
 			s := after[events[0].Part]
 			return Answer{Outcome: "recorded", Command: c.ID.String(), Mark: s.Part, Name: v.Name(s), Did: "undone",
 				Count: len(events), At: v.Now, State: StateOf(s, v.Now), Next: nextOf(v.Routing(s), s)}
 		}}, err
 	})
-	return finish(c, a, err)
+	return outcome(c, a, err)
 }

@@ -38,6 +38,7 @@ type Request struct {
 	Coats    []int           `json:"coats,omitempty"`   // numbers of the coats to be repeated
 	Side     []parts.Face    `json:"side,omitempty"`    // the faces that the repeated coats go on
 	Photo    string          `json:"photo,omitempty"`   // name of a picture of the defect
+	Batch    int64           `json:"batch,omitempty"`   // for a coat: the batch that it is of; 0 for the open one
 	Off      int             `json:"-"`                 // seconds that the device's clock was off
 }
 
@@ -61,6 +62,8 @@ type Answer struct {
 	Check     string          `json:"check,omitempty"`      // what was to be checked on the first piece, and nobody said it was
 	CheckStep int             `json:"check_step,omitempty"` // number of the step whose setup that is
 	Off       int             `json:"clock_off,omitempty"`  // seconds that the device's clock was off; corrected
+	Batch     int64           `json:"batch,omitempty"`      // of a coat: the batch that it is of
+	Doubts    []string        `json:"doubts,omitempty"`     // what a person should know of that batch all the same
 	Problem   *parts.Problem  `json:"-"`
 	Repeat    bool            `json:"-"`
 }
@@ -75,9 +78,28 @@ func (b *Bench) Scan(ctx context.Context, r Request) (Answer, error) {
 		return Answer{}, parts.Problemf(parts.Invalid, "station-missing", "The scan names no station and no step.").
 			Next("Set the phone to a station: scan its placard.")
 	}
-	return b.do(ctx, "scan", r, func(v parts.View, scan parts.Scan) ([]parts.Event, error) {
-		return routing.Advance(v, scan)
+	c, err := b.command(ctx, "scan", &r)
+	if err != nil {
+		return Answer{}, err
+	}
+	label, err := b.labelSize(ctx)
+	if err != nil {
+		return Answer{}, err
+	}
+	a, err := b.store.ChangeCoats(ctx, c, func(v parts.View, pots pots, person int64) (store.Decision, error) {
+		scan := r.scan(v, person)
+		events, err := routing.Advance(v, scan)
+		if err != nil {
+			return store.Decision{}, err
+		}
+		coats, err := lay(v, scan, r.Batch, events, pots)
+		if err != nil {
+			return store.Decision{}, err
+		}
+		events = withLabels(v, label, events)
+		return store.Decision{Events: r.told(events), Answer: answering(c, v, events, coats)}, nil
 	})
+	return outcome(c, a, err)
 }
 
 // do runs one request about a mark through the store's door.
@@ -95,9 +117,9 @@ func (b *Bench) do(ctx context.Context, kind string, r Request, decide func(part
 		if err == nil {
 			events = withLabels(v, label, events)
 		}
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, events)}, err
+		return store.Decision{Events: r.told(events), Answer: answering(c, v, events, coated{})}, err
 	})
-	return finish(c, a, err)
+	return outcome(c, a, err)
 }
 
 // told notes on the events that the device's clock was off.
@@ -132,7 +154,7 @@ func (b *Bench) command(ctx context.Context, kind string, r *Request) (store.Com
 		}
 		r.Parts[i] = string(id)
 	}
-	if r.Step < 0 || r.Count < 0 || r.Blanks < 0 {
+	if r.Step < 0 || r.Count < 0 || r.Blanks < 0 || r.Batch < 0 {
 		return store.Command{}, parts.Problemf(parts.Invalid, "number-negative", "A step or a count is below zero.").Next("Leave it out, or send one from 1 up.")
 	}
 	c, err := hashed(store.Command{ID: r.ID, Kind: kind, Subject: id, By: r.By}, r)
@@ -185,9 +207,10 @@ func (r Request) scan(v parts.View, person int64) parts.Scan {
 }
 
 // answering composes the answer once the events are applied.
-func answering(c store.Command, v parts.View, events []parts.Event) func(map[parts.ID]parts.State) any {
+func answering(c store.Command, v parts.View, events []parts.Event, coats coated) func(map[parts.ID]parts.State) any {
 	return func(after map[parts.ID]parts.State) any {
-		a := Answer{Outcome: "recorded", Command: c.ID.String(), Mark: v.Subject.Part, Name: v.Name(v.Subject), Count: 1}
+		a := Answer{Outcome: "recorded", Command: c.ID.String(), Mark: v.Subject.Part, Name: v.Name(v.Subject), Count: 1,
+			Batch: coats.batch, Doubts: coats.doubts}
 		s := v.Subject
 		if st, ok := after[s.Part]; ok {
 			s = st
@@ -273,8 +296,8 @@ func stepNames(v parts.View, s parts.State, e parts.Event) (did string, filled [
 	return did, filled
 }
 
-// finish turns the store's answer into the bench's.
-func finish(c store.Command, a store.Answer, err error) (Answer, error) {
+// outcome turns the store's answer into the bench's.
+func outcome(c store.Command, a store.Answer, err error) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}

@@ -83,7 +83,7 @@ type travelSheets struct {
 	bench    *Bench
 	set      parts.Settings
 	patterns map[string]parts.Pattern
-	people   map[int64]string
+	words    stepWords
 }
 
 func (b *Bench) travelers(ctx context.Context, job JobPieces, set parts.Settings) (travelSheets, error) {
@@ -95,7 +95,7 @@ func (b *Bench) travelers(ctx context.Context, job JobPieces, set parts.Settings
 	for _, p := range all {
 		t.patterns[p.Key] = p
 	}
-	t.people, err = b.store.People(ctx)
+	t.words, err = b.stepWords(ctx, job, set)
 	return t, err
 }
 
@@ -122,24 +122,7 @@ func (t travelSheets) traveler(s parts.State) labels.Traveler {
 // steps are those of an assembly: what lies behind with when and who, then the
 // repair and what is still to be signed.
 func (t travelSheets) steps(r parts.Routing, s parts.State) []labels.TicketStep {
-	var out []labels.TicketStep
-	for i, past := range s.Past {
-		if i >= len(r.Steps) || r.Steps[i].Wait() {
-			continue
-		}
-		said := "not recorded"
-		switch {
-		case past.How == parts.WasSkipped:
-			said = "left out"
-		case !past.At.IsZero():
-			said = past.At.In(t.set.Location()).Format(onPaper)
-			if who := t.people[past.By]; who != "" {
-				said += ", " + who
-			}
-		}
-		out = append(out, labels.TicketStep{Name: "Done: " + r.Steps[i].Name, Station: said})
-	}
-	return append(out, t.coming(r, s)...)
+	return append(t.words.behind(r, s, fully), t.coming(r, s)...)
 }
 
 // coming are the steps that are still to be signed, waits with how long they
@@ -151,7 +134,7 @@ func (t travelSheets) coming(r parts.Routing, s parts.State) []labels.TicketStep
 	}
 	out := t.running(s)
 	for _, st := range ahead {
-		step := labels.TicketStep{Name: st.Name, Station: t.Stations[st.Station]}
+		step := t.words.step(st)
 		if st.Wait() {
 			step.Name += ", " + minutesText(st.Minutes)
 		}
@@ -165,12 +148,15 @@ func (t travelSheets) coming(r parts.Routing, s parts.State) []labels.TicketStep
 func (t travelSheets) running(s parts.State) []labels.TicketStep {
 	var out []labels.TicketStep
 	for _, w := range s.Waits {
-		if !t.bench.Now().Before(w.Until) {
+		if !t.bench.Now().Before(w.Ends()) {
 			continue
 		}
-		name := fmt.Sprintf("%s until %s", w.Clock, w.Until.In(t.set.Location()).Format(onPaper))
-		if !w.Latest.IsZero() {
-			name += ", next coat by " + w.Latest.In(t.set.Location()).Format(onPaper)
+		name := fmt.Sprintf("%s until %s", w.Clock, w.Ends().In(t.set.Location()).Format(onPaper))
+		if w.Still() {
+			name = fmt.Sprintf("%s: too cold, it stands still", w.Clock)
+		}
+		if !w.Closes().IsZero() {
+			name += ", next coat by " + w.Closes().In(t.set.Location()).Format(onPaper)
 		}
 		out = append(out, labels.TicketStep{Name: name})
 	}
@@ -196,7 +182,8 @@ func (t travelSheets) insides(s parts.State) []labels.TravelerPart {
 			p := t.part(l)
 			p.Mark, p.Name = string(l.Ticket), fmt.Sprintf("%d × %s", l.Each, l.Name)
 			if last, ok := t.furthestBehind(l); ok {
-				p.Steps = t.coming(t.Routings[last.Steps], last)
+				r := t.Routings[last.Steps]
+				p.Steps = append(t.words.behind(r, last, shortly), t.coming(r, last)...)
 			}
 			out = append(out, p)
 		}
@@ -215,7 +202,7 @@ func (t travelSheets) sketch(l parts.Line) *labels.Sketch {
 	if l.Kind != parts.Single || l.Length.ToSuit || l.Width.ToSuit || l.Length.Length == 0 || l.Width.Length == 0 {
 		return nil
 	}
-	out := &labels.Sketch{Length: l.Length.Length, Width: l.Width.Length}
+	out := &labels.Sketch{Length: l.Length.Length, Width: l.Width.Length, Grain: l.Runs()}
 	if !l.Thick.ToSuit {
 		out.Thick = l.Thick.Length
 	}
@@ -225,22 +212,6 @@ func (t travelSheets) sketch(l parts.Line) *labels.Sketch {
 	}
 	out.Holes = p.Holes
 	return out
-}
-
-// furthestBehind is the part of a line that has most still to do: its steps are
-// those that somebody may have to sign.
-func (t travelSheets) furthestBehind(l parts.Line) (parts.State, bool) {
-	var last parts.State
-	found := false
-	for _, s := range t.States {
-		if s.Line != l.ID || s.Kind == parts.Ticket || s.Scrapped || s.Spare || s.In != "" {
-			continue
-		}
-		if !found || s.Next < last.Next {
-			last, found = s, true
-		}
-	}
-	return last, found
 }
 
 // minutesText is how long a wait lasts, for paper: "45 min", "1 h 30 min".

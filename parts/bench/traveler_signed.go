@@ -63,7 +63,7 @@ func (b *Bench) ToSign(ctx context.Context, p Piece) ([]ToSign, error) {
 	for _, st := range stations {
 		names[st.Key] = st.Name
 	}
-	s, some := ahead(p)
+	s, some := pieceToSign(p)
 	if !some {
 		return nil, nil
 	}
@@ -82,9 +82,9 @@ func (b *Bench) ToSign(ctx context.Context, p Piece) ([]ToSign, error) {
 	return out, nil
 }
 
-// ahead is the piece whose steps are still to be signed, and whether there is
+// pieceToSign is the piece whose steps are still to be signed, and whether there is
 // one. A part of a ticket that is being repaired is signed for by itself.
-func ahead(p Piece) (parts.State, bool) {
+func pieceToSign(p Piece) (parts.State, bool) {
 	if p.State.Kind != parts.Ticket {
 		return p.State, true
 	}

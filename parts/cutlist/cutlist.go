@@ -42,11 +42,12 @@ const (
 	BlankField     Field = "per blank"
 	PatternField   Field = "pattern"
 	HandField      Field = "hand"
+	GrainField     Field = "grain"
 )
 
 // Fields lists every field in the order people expect to see them.
 var Fields = []Field{QuantityField, PartField, LengthField, WidthField, ThicknessField,
-	MaterialField, AssemblyField, NotesField, SparesField, TestsField, BlankField, PatternField, HandField}
+	MaterialField, AssemblyField, NotesField, SparesField, TestsField, BlankField, PatternField, HandField, GrainField}
 
 // Choices are what a person says about a list before it is read. The zero
 // Choices let the list speak for itself.
@@ -96,6 +97,7 @@ type Line struct {
 	Notes     string
 	Pattern   string // key of the pattern of holes; "" for none
 	Hand      parts.Hand
+	Grain     parts.Grain // "" when the list does not say
 }
 
 // Pieces is how many pieces the line gives, spares and test pieces counted.

@@ -29,7 +29,8 @@ var headingWords = map[Field][]string{
 	PatternField: {"pattern", "bore", "borepattern", "boringpattern", "holepattern", "drillpattern",
 		"bohrbild", "lochbild", "bohrmuster"},
 	// Not "side": it may as well say which side is seen, or veneered.
-	HandField: {"hand", "handed", "handedness", "leftright", "leftorright", "lr", "handlr", "handleftright", "lhrh", "linksrechts", "linksoderrechts"},
+	HandField:  {"hand", "handed", "handedness", "leftright", "leftorright", "lr", "handlr", "handleftright", "lhrh", "linksrechts", "linksoderrechts"},
+	GrainField: {"grain", "graindirection", "grainruns", "graindir", "faser", "faserrichtung", "faserverlauf", "maserung", "maserrichtung", "laufrichtung"},
 }
 
 // headingFields is headingWords turned round.

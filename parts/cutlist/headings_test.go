@@ -34,6 +34,7 @@ func TestRecognise(t *testing.T) {
 		{"Lochbild", PatternField, ""}, {"Holes", Ignored, ""},
 		{"Hand", HandField, ""}, {"Left/right", HandField, ""}, {"L/R", HandField, ""}, {"Hand (l/r)", HandField, ""},
 		{"links/rechts", HandField, ""}, {"Side", Ignored, ""}, {"Seite", Ignored, ""},
+		{"Grain", GrainField, ""}, {"Grain direction", GrainField, ""}, {"Faserrichtung", GrainField, ""},
 		{"Price", Ignored, ""}, {"", Ignored, ""}, {"mm", Ignored, ""},
 	}
 	for _, tt := range tests {
@@ -110,7 +111,7 @@ func TestParseColumn(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, Ignored, field)
 	for text, want := range map[string]Field{"A=test pieces": TestsField, "A=TestPieces": TestsField, "A=Per Blank": BlankField,
-		"A=pattern": PatternField, "A=hand": HandField} {
+		"A=pattern": PatternField, "A=hand": HandField, "A=grain": GrainField} {
 		_, field, err = ParseColumn(text)
 		require.NoError(t, err)
 		assert.Equal(t, want, field, text)

@@ -27,6 +27,7 @@ func (r *reader) line(row Row) Line {
 	line.PerBlank = r.count(row, BlankField, 0)
 	line.Pattern = r.pattern(row)
 	line.Hand = r.hand(row)
+	line.Grain = r.grain(row)
 	return line
 }
 
@@ -183,4 +184,27 @@ func (r *reader) hand(row Row) parts.Hand {
 			Next("Write left or right, with a row for each of the two, or leave it empty for a part that has no hand."))
 	}
 	return hand
+}
+
+// grainWords are ways of writing which way the grain runs, folded.
+var grainWords = map[string]parts.Grain{
+	"lengthwise": parts.GrainLong, "alonglength": parts.GrainLong, "length": parts.GrainLong, "long": parts.GrainLong, "along": parts.GrainLong,
+	"l": parts.GrainLong, "laengs": parts.GrainLong, "laenge": parts.GrainLong,
+	"crosswise": parts.GrainAcross, "alongwidth": parts.GrainAcross, "width": parts.GrainAcross, "across": parts.GrainAcross, "cross": parts.GrainAcross,
+	"w": parts.GrainAcross, "quer": parts.GrainAcross, "breite": parts.GrainAcross,
+	"none": parts.GrainNone, "no": parts.GrainNone, "any": parts.GrainNone, "keine": parts.GrainNone, "ohne": parts.GrainNone, "egal": parts.GrainNone,
+}
+
+// grain reads which way the grain of a line runs.
+func (r *reader) grain(row Row) parts.Grain {
+	cell, column, ok := r.cell(row, GrainField)
+	if !ok || dashes(clean(cell.Text)) {
+		return ""
+	}
+	grain, known := grainWords[fold(cell.Text)]
+	if !known {
+		r.trouble(row.Number, column, parts.Problemf(parts.Invalid, "grain-unreadable", "%s does not say which way the grain runs.", short(cell.Text)).
+			Next("Write along length, along width or none, or leave it empty: it then runs along the length."))
+	}
+	return grain
 }

@@ -34,7 +34,7 @@ func tableOf(t testing.TB, file []byte) Table {
 // listOf reads text below headings for everything but the other sizes.
 func listOf(t testing.TB, c Choices, rows ...string) List {
 	t.Helper()
-	return Read(tableOf(t, []byte("qty;part;length;assembly;spares;test pieces;per blank;pattern;hand\n"+strings.Join(rows, "\n"))), c)
+	return Read(tableOf(t, []byte("qty;part;length;assembly;spares;test pieces;per blank;pattern;hand;grain\n"+strings.Join(rows, "\n"))), c)
 }
 
 // workbookOf writes an XLSX file with excelize.

@@ -116,8 +116,8 @@ func (p Product) Model() (format string, args []any) {
 	}
 	if p.Evaporates {
 		return "An estimate: it counts how much water the air can still take, against %s and %s %% humidity, %s. Check by touch on a test piece.",
-			[]any{degrees(p.Celsius), number(p.Humidity), never}
+			[]any{Degrees(p.Celsius), number(p.Humidity), never}
 	}
 	return "An estimate: %s times slower for each 10 °C (18 °F) under %s, a rule of thumb, %s. Check by touch on a test piece.",
-		[]any{number(p.class().per10), degrees(p.Celsius), never}
+		[]any{number(p.class().per10), Degrees(p.Celsius), never}
 }

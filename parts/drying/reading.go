@@ -27,7 +27,7 @@ func (r Reading) CheckAir() error {
 	case !(r.Humidity >= 0 && r.Humidity <= 100): // so that NaN is refused too
 		return invalid("reading-humidity", "Humidity is from 0 to 100 %%, not %s %%.", number(r.Humidity)).Next("Read the gauge again.")
 	case !(r.Celsius >= -30 && r.Celsius <= 60):
-		return invalid("reading-temperature", "A shop is from %s to %s, not at %s.", degrees(-30), degrees(60), degrees(r.Celsius)).
+		return invalid("reading-temperature", "A shop is from %s to %s, not at %s.", Degrees(-30), Degrees(60), Degrees(r.Celsius)).
 			Next("Read the gauge again, and check that it shows degrees Celsius.")
 	}
 	return nil

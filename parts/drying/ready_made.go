@@ -22,7 +22,7 @@ func ReadyMade() []Product {
 		{Key: "oil-stain", Name: "Oil stain", Kind: Stain, Celsius: 20, Humidity: 50, Lowest: 10,
 			Turn: 4 * hour, Recoat: 12 * hour, Stack: 2 * day, Wrap: 3 * day, Cure: 3 * day},
 		{Key: "water-clear", Name: "Water-borne clear coat", Kind: Clear, Celsius: 20, Humidity: 50, Lowest: 13, Evaporates: true,
-			Turn: hour, Recoat: 2 * hour, Sand: 2 * hour, Stack: day, Wrap: 2 * day, Cure: 14 * day},
+			Turn: hour, Recoat: 4 * hour, Sand: 4 * hour, Stack: day, Wrap: day, Cure: 14 * day},
 		{Key: "oil-varnish", Name: "Oil varnish", Kind: Clear, Celsius: 20, Humidity: 50, Lowest: 10,
 			Turn: 8 * hour, Recoat: day, Sand: day, Stack: 3 * day, Wrap: 7 * day, Cure: 30 * day},
 		{Key: "shellac", Name: "Shellac", Kind: Sealer, Celsius: 20, Humidity: 50, Lowest: 10, Evaporates: true,

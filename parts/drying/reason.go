@@ -21,6 +21,10 @@ type Reason struct {
 // worthSaying is the least loss that is a reason.
 const worthSaying = 10 * time.Minute
 
+// nearlySheet is the speed from which the air ahead is no reason: it moves an
+// hour by less than three minutes.
+const nearlySheet = Sheet * 19 / 20
+
 // slowestHour is what an hour counts as at the lower bound of the estimate.
 const slowestHour = time.Duration(Slowest) * time.Hour / time.Duration(Sheet)
 
@@ -45,7 +49,7 @@ func (g *Gauge) measured(r run) []Reason {
 
 // aheadReason says that the air to come slows down what is not ready yet.
 func aheadReason(r run, lowest float64) (Reason, bool) {
-	if r.done || r.ahead.cause < 0 {
+	if r.done || r.ahead.cause < 0 || r.ahead.rate > nearlySheet {
 		return Reason{}, false
 	}
 	return Reason{Cause: causes[r.ahead.cause], Since: moment(r.until), Took: time.Hour, Lowest: lowest,
@@ -62,7 +66,7 @@ func (r Reason) Say() (format string, args []any) {
 	if r.Ahead() {
 		switch r.Cause {
 		case TooCold:
-			return "It is colder than %s: nothing happens until it is warmer. Warm the room and the parts.", []any{degrees(r.Lowest)}
+			return "It is colder than %s: nothing happens until it is warmer. Warm the room and the parts.", []any{Degrees(r.Lowest)}
 		case Damp:
 			say := "The air is damp: an hour counts as %s."
 			if r.Counted <= slowestHour {
@@ -75,7 +79,7 @@ func (r Reason) Say() (format string, args []any) {
 	span := []any{r.Since, r.Until}
 	switch r.Cause {
 	case TooCold:
-		return "Between %s and %s it was colder than %s: %s did not count.", append(span, degrees(r.Lowest), took)
+		return "Between %s and %s it was colder than %s: %s did not count.", append(span, Degrees(r.Lowest), took)
 	case Damp:
 		return "Between %s and %s the air was damp: %s counted as %s.", append(span, took, counted)
 	}
@@ -84,10 +88,16 @@ func (r Reason) Say() (format string, args []any) {
 
 // Short is the reason in a few words, for a list: "cold: %s counted as %s".
 func (r Reason) Short() (format string, args []any) {
-	if r.Cause == TooCold && r.Ahead() {
+	took, counted := r.Took.Round(time.Minute), r.Counted.Round(time.Minute)
+	switch {
+	case r.Cause == TooCold && r.Ahead():
 		return "too cold: stands still", nil
+	case r.Cause == TooCold:
+		return "too cold: %s did not count", []any{took}
+	case r.Ahead():
+		return "%s: an hour counts as %s", []any{string(r.Cause), counted}
 	}
-	return "%s: %s counted as %s", []any{string(r.Cause), r.Took.Round(time.Minute), r.Counted.Round(time.Minute)}
+	return "%s: %s counted as %s", []any{string(r.Cause), took, counted}
 }
 
 // Text is the sentence in English, times in UTC.

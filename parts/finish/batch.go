@@ -117,13 +117,15 @@ func Doubts(from []Container, now time.Time) []*parts.Problem {
 	for _, c := range from {
 		switch {
 		case !c.Expires.IsZero() && !now.Before(c.Expires):
-			out = append(out, parts.Problemf(parts.Refused, CodeCanExpired, "%s should have been used by %s.", c.Name, c.Expires).Next(do))
+			out = append(out, parts.Problemf(parts.Refused, CodeCanExpired, "%s is %d days past its date.", c.Name, days(now.Sub(c.Expires))).Next(do))
 		case !c.Opened.IsZero() && now.Sub(c.Opened) > UsualShelf:
-			out = append(out, parts.Problemf(parts.Refused, CodeCanOld, "%s has been open since %s.", c.Name, c.Opened).Next(do))
+			out = append(out, parts.Problemf(parts.Refused, CodeCanOld, "%s has been open for %d days.", c.Name, days(now.Sub(c.Opened))).Next(do))
 		}
 	}
 	return out
 }
+
+func days(d time.Duration) int { return int(d / (24 * time.Hour)) }
 
 // OpenBatch is the batch that a scan takes for a mix: the one mixed last
 // among those that can be used. Without one it says why not.

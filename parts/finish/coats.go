@@ -18,9 +18,9 @@ type Side struct {
 }
 
 // Sides says of step i which coat it is for each side. Faces that agree are
-// one side; a step that does not coat has none.
+// one side; a step that does not coat has none, and neither has a touch-up.
 func Sides(steps []parts.Step, i int) []Side {
-	if i < 0 || i >= len(steps) {
+	if i < 0 || i >= len(steps) || steps[i].TouchUp {
 		return nil
 	}
 	var out []Side
@@ -30,7 +30,7 @@ func Sides(steps []parts.Step, i int) []Side {
 		}
 		n, of := 0, 0
 		for j, s := range steps {
-			if s.Coat != steps[i].Coat || !has(s.Coats, f) {
+			if s.Coat != steps[i].Coat || s.TouchUp || !has(s.Coats, f) {
 				continue
 			}
 			of++

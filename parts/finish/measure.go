@@ -22,7 +22,35 @@ func UsualMeasures() []Measure {
 		{Key: "syringe", Name: "syringe of 60 ml", Mark: Millilitre, Holds: 60},
 		{Key: "cup", Name: "cup of 400 ml", Mark: 10 * Millilitre, Holds: 40},
 		{Key: "scale", Name: "scale", Grams: One, Holds: 3_000},
+		{Key: "jug", Name: "jug of 2 l", Mark: 50 * Millilitre, Holds: 40},
 	}
+}
+
+// mostFills is how often a measure is filled for one portion before a larger
+// one is handier.
+const mostFills = 8
+
+// Handy is the measure with the finest marks that has not to be filled too
+// often for a volume; by weight only where
+// there is nothing else, since densities may be missing.
+func Handy(all []Measure, v Volume) Measure {
+	var best Measure
+	handy := false
+	for _, ms := range all {
+		if ms.Weighs() || ms.Mark <= 0 {
+			continue
+		}
+		fits := ms.Holds == 0 || v <= mostFills*Volume(ms.Holds)*ms.Mark
+		switch {
+		case best.Mark == 0, fits && !handy, fits && handy && ms.Mark < best.Mark,
+			!fits && !handy && Volume(ms.Holds)*ms.Mark > Volume(best.Holds)*best.Mark:
+			best, handy = ms, fits
+		}
+	}
+	if best.Mark == 0 && len(all) > 0 {
+		return all[0] // a shop with a scale and nothing else
+	}
+	return best
 }
 
 // Weighs reports whether it measures by weight.

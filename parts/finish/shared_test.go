@@ -3,14 +3,16 @@ package finish
 import (
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
-	"benchtally/parts/shoptest"
 )
 
-var noon = shoptest.Noon
+// noon is the time of these tests. The shop of the other tests knows this
+// room, so it cannot lend its own.
+var noon = time.Date(2026, 3, 2, 12, 0, 0, 0, time.UTC)
 
 // stain is three parts of base to one of colour, with a flow additive.
 func stain() Mix {

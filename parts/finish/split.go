@@ -98,3 +98,16 @@ func firstOf(a, b *parts.Problem) *parts.Problem {
 	}
 	return b
 }
+
+// DoseAbout doses one batch of a size: from there up to a tenth or ten marks
+// more, as keeps best to the ratio. So the same size always gives the same
+// list.
+func DoseAbout(m Mix, ms Measure, size Volume) (Dosing, *parts.Problem) {
+	if p := CheckMeasure(ms); p != nil {
+		return Dosing{}, p
+	}
+	if size <= 0 || size > MostVolume {
+		return Dosing{}, invalid(CodeNothing, "%s of %s cannot be mixed.", ml(size), m.Name).Next("Say how much, such as 250 ml.")
+	}
+	return Dose(m, ms, Range{Least: size, Most: min(size+spare(size, ms), MostVolume)})
+}

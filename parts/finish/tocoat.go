@@ -31,6 +31,15 @@ type ToDo struct {
 // StillToCoat lists what still gets a coat, by line and in the order of the
 // coats. A piece inside an assembly is coated as part of it.
 func StillToCoat(shop Shop, coat string) []ToDo {
+	return stillToCoat(shop, func(s parts.Step) bool { return s.Coat == coat })
+}
+
+// StillToGet lists what still gets a mix: the coats whose steps name it.
+func StillToGet(shop Shop, mix string) []ToDo {
+	return stillToCoat(shop, func(s parts.Step) bool { return s.Mix == mix })
+}
+
+func stillToCoat(shop Shop, meant func(parts.Step) bool) []ToDo {
 	type key struct {
 		line, steps int64
 		step        int
@@ -43,7 +52,7 @@ func StillToCoat(shop Shop, coat string) []ToDo {
 			continue
 		}
 		steps := shop.Routings[s.Steps].Steps
-		for _, c := range comingCoats(steps, s, coat) {
+		for _, c := range comingCoats(steps, s, meant) {
 			k := key{line: s.Line, steps: s.Steps, step: c.index}
 			if c.repair {
 				k.repair = fmt.Sprint(c.step.Name, c.step.Coats)
@@ -79,12 +88,13 @@ type comingCoat struct {
 	repair bool
 }
 
-// comingCoats are the steps that still give s the coat, repairs first.
-func comingCoats(steps []parts.Step, s parts.State, coat string) []comingCoat {
+// comingCoats are the steps that still give s the coat that is meant, repairs
+// first.
+func comingCoats(steps []parts.Step, s parts.State, meant func(parts.Step) bool) []comingCoat {
 	var out []comingCoat
 	add := func(all []parts.Step, from int, repair bool) {
 		for i := max(from, 0); i < len(all); i++ {
-			if all[i].Coat == coat && len(all[i].Coats) > 0 {
+			if meant(all[i]) && len(all[i].Coats) > 0 && !all[i].TouchUp {
 				out = append(out, comingCoat{step: all[i], index: i, repair: repair})
 			}
 		}

@@ -222,14 +222,14 @@ func (c *counter) forAssemblies(job int64, states []parts.State) []Group {
 // wait counts one piece under the clock that runs now. What is in clamps goes
 // on setting; it is shown until the clamps may come off.
 func (c *counter) wait(s parts.State, line parts.Line, w parts.Wait) {
-	key := waitKey{s.Line, w.Clock, w.Until.Unix() / 60}
+	key := waitKey{s.Line, w.Clock, w.Ends().Unix() / 60}
 	if have := c.waits[key]; have != nil {
 		have.Count++
 		have.Name = ""
 		have.Mark = cmp.Or(line.Ticket, have.Mark)
 		return
 	}
-	c.waits[key] = &Wait{Line: line, Clock: w.Clock, Count: 1, Until: w.Until, Mark: s.Part, Name: parts.PieceName(line, s)}
+	c.waits[key] = &Wait{Line: line, Clock: w.Clock, Count: 1, Until: w.Ends(), Mark: s.Part, Name: parts.PieceName(line, s)}
 }
 
 // kits corrects the assemblies that stand before their dry fit: only as many

@@ -219,7 +219,7 @@ func lastWork(steps []parts.Step) int {
 func running(s parts.State, by By) []parts.Wait {
 	var waits []parts.Wait
 	for _, w := range s.Waits {
-		if by.At.Before(w.Until) || !w.Mends && !w.Latest.IsZero() {
+		if by.At.Before(w.Ends()) || !w.Mends && !w.Closes().IsZero() {
 			waits = append(waits, w)
 		}
 	}

@@ -69,7 +69,7 @@ func advanceOne(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 	if err := move.glues(v, bound, scan); err != nil {
 		return nil, err
 	}
-	e := move.event(v.Subject, scan)
+	e := move.event(v, v.Subject, scan)
 	for _, b := range bound {
 		e.Detail.Parts = append(e.Detail.Parts, b.Part)
 		e.Detail.Override = cmp.Or(e.Detail.Override, b.Detail.Override)
@@ -194,14 +194,14 @@ func (m *move) fill(v parts.View, s parts.State, scan parts.Scan) error {
 }
 
 // event is what happened, with where s stands now.
-func (m move) event(s parts.State, scan parts.Scan) parts.Event {
+func (m move) event(v parts.View, s parts.State, scan parts.Scan) parts.Event {
 	e := parts.Event{Part: s.Part, Kind: parts.Did, Station: m.step.Station, By: scan.By, At: scan.At, Step: m.index}
 	steps := m.routing.Steps
 	if m.repair {
 		e.Kind, steps = parts.Mended, s.Repair
 	}
 	next := parts.NextWork(steps, m.index+1)
-	e.Detail = parts.Detail{Next: next, Filled: m.unsaid(), Waits: m.clocks(s, steps, scan.At), Override: m.over}
+	e.Detail = parts.Detail{Next: next, Filled: m.unsaid(), Waits: m.clocks(v, s, steps, scan.At), Relied: s.Relied(), Override: m.over}
 	e.Detail.Finished = !m.repair && next == len(steps)
 	return e
 }
@@ -214,14 +214,18 @@ func (m move) unsaid() []int {
 
 // clocks are the waits that run once the move is done. A repair leaves the
 // recoat window of a coat as it is, unless it puts a coat on by itself.
-func (m move) clocks(s parts.State, steps []parts.Step, at time.Time) []parts.Wait {
-	started := Clocks(steps, m.index+1, at)
+func (m move) clocks(v parts.View, s parts.State, steps []parts.Step, at time.Time) []parts.Wait {
+	var dry func(parts.Wait) parts.Wait
+	if v.Dry != nil {
+		dry = func(w parts.Wait) parts.Wait { return v.Dry(s.Cart, w) }
+	}
+	started := Clocks(steps, m.index+1, at, dry)
 	if !m.repair {
 		return started
 	}
 	var kept []parts.Wait
 	for _, w := range s.Waits {
-		if !w.Mends && !w.Latest.IsZero() && !w.Until.After(at) && m.step.Coat == "" {
+		if !w.Mends && !w.Latest.IsZero() && !w.Ends().After(at) && m.step.Coat == "" {
 			kept = append(kept, w)
 		}
 	}
@@ -232,16 +236,29 @@ func (m move) clocks(s parts.State, steps []parts.Step, at time.Time) []parts.Wa
 }
 
 // Clocks are the waits that start at from when the step before index i is
-// done: each runs after the one before it.
-func Clocks(steps []parts.Step, i int, from time.Time) []parts.Wait {
+// done. One of fixed minutes runs after the one before it; the times of a data
+// sheet all count from when its product was put on, and dry, which may be nil,
+// completes them.
+func Clocks(steps []parts.Step, i int, from time.Time, dry func(parts.Wait) parts.Wait) []parts.Wait {
 	var waits []parts.Wait
+	start, at := from, parts.Station("")
+	if i > 0 && i <= len(steps) {
+		at = steps[i-1].Station
+	}
 	for ; i < len(steps) && steps[i].Wait(); i++ {
 		w := parts.Wait{Clock: steps[i].Clock, Step: i, From: from, Until: from.Add(steps[i].Lasts())}
 		if steps[i].Latest > 0 {
 			w.Latest = from.Add(time.Duration(steps[i].Latest) * time.Minute)
 		}
+		if steps[i].Product != "" && dry != nil {
+			put := w
+			put.From, put.Product, put.Need, put.At = start, steps[i].Product, steps[i].Need, at
+			if put = dry(put); put.Version > 0 { // else the shop does not know the product
+				w = put
+			}
+		}
 		waits = append(waits, w)
-		from = w.Until
+		from = later(from, w.Until)
 	}
 	return waits
 }

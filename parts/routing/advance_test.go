@@ -164,15 +164,15 @@ func TestARefusalSaysWhatIsTrue(t *testing.T) {
 
 func TestClocksRunOneAfterTheOther(t *testing.T) {
 	steps := testRoutings()[frame].Steps
-	got := routing.Clocks(steps, frGlue+1, noon)
+	got := routing.Clocks(steps, frGlue+1, noon, nil)
 	want := []parts.Wait{
 		{Clock: parts.Clamps, Step: 2, From: noon, Until: noon.Add(time.Hour)},
 		{Clock: parts.Setting, Step: 3, From: noon.Add(time.Hour), Until: noon.Add(24 * time.Hour)},
 	}
 	assert.Equal(t, want, got)
-	assert.Empty(t, routing.Clocks(steps, frSand+1, noon), "no wait follows sanding")
-	assert.Empty(t, routing.Clocks(steps, len(steps), noon), "nothing follows the last step")
-	last := routing.Clocks(drilledSteps.Steps, 6, noon)
+	assert.Empty(t, routing.Clocks(steps, frSand+1, noon, nil), "no wait follows sanding")
+	assert.Empty(t, routing.Clocks(steps, len(steps), noon, nil), "nothing follows the last step")
+	last := routing.Clocks(drilledSteps.Steps, 6, noon, nil)
 	assert.Equal(t, noon.Add(4*time.Hour), last[0].Until, "the last coat dries with nothing to come")
 }
 

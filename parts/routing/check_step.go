@@ -38,7 +38,7 @@ func checkStep(number int, s parts.Step, stations []parts.StationRow) *parts.Pro
 	switch {
 	case !known:
 		return wrong("step-station", "is at a station the shop does not have.").Next("Choose one of the shop's stations, or add it first.")
-	case s.Clock != "" || s.Minutes != 0 || s.Latest != 0 || s.Missed != "":
+	case s.Clock != "" || s.Minutes != 0 || s.Latest != 0 || s.Missed != "" || s.Product != "" || s.Need != "":
 		return wrong("step-work", "is work at a station, and waits too.").Next("Put the wait in a step of its own behind it.")
 	}
 	for _, check := range []func(parts.Step, sentence) *parts.Problem{checkSettings, checkSizes, checkFaces, checkTimes} {
@@ -69,6 +69,12 @@ func checkWait(s parts.Step, wrong sentence) *parts.Problem {
 			Next("The latest time comes after the wait. Leave it empty where the product has none.")
 	case s.Latest > longestWait:
 		return wrong("step-latest", "lets the next coat come more than a year later.").Next("Leave it empty where the product has no latest time.")
+	case s.Product != "" && s.Clock == parts.Resting:
+		return wrong("step-product", "is wood at rest, and nothing dries there.").Next("Take the product out, or choose another kind of wait.")
+	case s.Product != "" && (s.Latest != 0 || s.Missed != ""):
+		return wrong("step-product", "has a window of its own beside the one of its product.").Next("Leave the window empty: the product's data sheet has it.")
+	case s.Product == "" && s.Need != "":
+		return wrong("step-product", "says what it waits for, and names no product.").Next("Choose the product, or leave it a wait of fixed hours.")
 	case utf8.RuneCountInString(s.Missed) > longestNote:
 		return wrong("step-missed", "says what to do after the window in more than %d characters.", longestNote).Next("Keep it short enough to be read, and point to the data sheet.")
 	case s.Missed != "" && s.Latest == 0:
@@ -79,7 +85,7 @@ func checkWait(s parts.Step, wrong sentence) *parts.Problem {
 
 // works reports whether a step has anything that only work has.
 func works(s parts.Step) bool {
-	return s.Record || s.Binds || s.Glues || s.Bores || s.Parts || s.Scuff || s.Sets != "" || s.Makes != "" || s.Check != "" || s.Coat != "" ||
+	return s.Record || s.Binds || s.Glues || s.Bores || s.Parts || s.Scuff || s.Sets != "" || s.Makes != "" || s.Check != "" || s.Coat != "" || s.Mix != "" || s.TouchUp ||
 		len(s.Cuts)+len(s.Bears)+len(s.Joins)+len(s.Coats) > 0 || s.Safe != (parts.Smallest{}) || s.Snipe != 0 || s.SetupMinutes != 0 || s.EachSeconds != 0
 }
 
@@ -127,6 +133,8 @@ func checkFaces(s parts.Step, wrong sentence) *parts.Problem {
 	switch {
 	case coat == "" && len(s.Coats) > 0:
 		return wrong("step-coat", "coats the %s, and does not say with what.", string(s.Coats[0])).Next("Name the coat, such as stain or topcoat.")
+	case coat == "" && (s.Mix != "" || s.TouchUp):
+		return wrong("step-coat", "is of a mix or touches up, and does not say which coat it is.").Next("Name the coat, such as stain or topcoat, and tick the faces that get it.")
 	case coat != "" && len(s.Coats) == 0:
 		return wrong("step-coat", "puts %s on no face.", coat).Next("Tick the faces that get it.")
 	case utf8.RuneCountInString(coat) > longestCoat:

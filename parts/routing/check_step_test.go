@@ -40,6 +40,8 @@ func TestCheckOneStep(t *testing.T) {
 		{"a face nobody knows", work, func(s *parts.Step) { s.Bears = []parts.Face{"top"} }, "step-face"},
 		{"a face twice", work, func(s *parts.Step) { s.Joins = []parts.Face{parts.Edges, parts.Edges} }, "step-face"},
 		{"a coat on a face", work, func(s *parts.Step) { s.Coat, s.Coats = "stain", []parts.Face{parts.ShowFace} }, ""},
+		{"a mix of no coat", work, func(s *parts.Step) { s.Mix = "locker-brown" }, "step-coat"},
+		{"a touch-up of no coat", work, func(s *parts.Step) { s.TouchUp = true }, "step-coat"},
 		{"a coat on no face", work, func(s *parts.Step) { s.Coat = "stain" }, "step-coat"},
 		{"a face coated with nothing", work, func(s *parts.Step) { s.Coats = []parts.Face{parts.ShowFace} }, "step-coat"},
 		{"a coat of 41 letters", work, func(s *parts.Step) { s.Coat, s.Coats = strings.Repeat("a", 41), parts.Faces }, "step-coat"},
@@ -59,6 +61,11 @@ func TestCheckOneStep(t *testing.T) {
 		{"a window of less than nothing", dry, func(s *parts.Step) { s.Latest = -1 }, "step-latest"},
 		{"a window of a year and a minute", dry, func(s *parts.Step) { s.Latest = 525601 }, "step-latest"},
 		{"a window where nothing dries", dry, func(s *parts.Step) { s.Clock, s.Latest = parts.Clamps, 500 }, "step-latest"},
+		{"a product and what it is waited for", dry, func(s *parts.Step) { s.Product, s.Need = "oil-varnish", "sand it" }, ""},
+		{"a product where wood rests", dry, func(s *parts.Step) { s.Clock, s.Product = parts.Resting, "oil-varnish" }, "step-product"},
+		{"a product beside a window of its own", dry, func(s *parts.Step) { s.Product, s.Latest = "oil-varnish", 500 }, "step-product"},
+		{"a need of no product", dry, func(s *parts.Step) { s.Need = "sand it" }, "step-product"},
+		{"work that waits for a product", work, func(s *parts.Step) { s.Product = "oil-varnish" }, "step-work"},
 		{"121 letters about the end of it", dry, func(s *parts.Step) { s.Latest, s.Missed = 500, strings.Repeat("a", 121) }, "step-missed"},
 		{"the end of a window without one", dry, func(s *parts.Step) { s.Missed = "sand" }, "step-missed"},
 	}
@@ -79,7 +86,7 @@ func TestCheckOneStep(t *testing.T) {
 // A wait has a name and a clock. Whatever else a step may have is work, also
 // what is added to the type one day.
 func TestAWaitHasNothingOfWork(t *testing.T) {
-	ofWait := []string{"Name", "Station", "Clock", "Minutes", "Latest", "Missed"}
+	ofWait := []string{"Name", "Station", "Clock", "Minutes", "Product", "Need", "Latest", "Missed"}
 	kind := reflect.TypeFor[parts.Step]()
 	for i := range kind.NumField() {
 		if slices.Contains(ofWait, kind.Field(i).Name) {

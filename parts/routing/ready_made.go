@@ -51,6 +51,19 @@ const (
 	cureMinutes    = 24 * 60
 )
 
+// The ready-made products that the ready-made steps wait for, and what may be
+// done afterwards, in the words of parts/drying. Their times agree with the
+// minutes above, in the air that the data sheets take for granted.
+const (
+	woodGlue  = "pva-glue"
+	woodStain = "oil-stain"
+	clearCoat = "water-clear"
+	clampsOff = "take the clamps off"
+	machine   = "machine it"
+	recoat    = "coat it again"
+	wrapIt    = "wrap it"
+)
+
 // The smallest pieces that are safe and what a planer spoils at each end:
 // common practice, no source. The machine's own manual decides, and a shop
 // overwrites them from it.
@@ -76,7 +89,7 @@ func ReadyMade() []parts.Routing {
 		{Key: DowelPart, Version: 1, Name: "Solid-wood frame part with dowels glued in", For: parts.Single, Steps: append(milling(), bore(),
 			parts.Step{Name: "glue dowels in", Station: "glue", Record: true, Joins: []parts.Face{parts.Edges, parts.Ends},
 				Bears: []parts.Face{parts.BackFace, parts.Edges}, EachSeconds: 90},
-			parts.Step{Name: "dowels set", Clock: parts.Setting, Minutes: dowelMinutes})},
+			parts.Step{Name: "dowels set", Clock: parts.Setting, Minutes: dowelMinutes, Product: woodGlue, Need: clampsOff})},
 		{Key: ScrewedUnit, Version: 1, Name: "Screwed or bolted unit", For: parts.Assembly, Steps: append([]parts.Step{
 			{Name: "screw together", Station: "glue", Record: true, Binds: true, Bears: []parts.Face{parts.BackFace}, EachSeconds: 300},
 		}, finishing()...)},
@@ -123,8 +136,8 @@ func gluing() []parts.Step {
 		{Name: "dry fit", Station: "glue", Binds: true, Bears: []parts.Face{parts.BackFace, parts.Edges}, EachSeconds: 300},
 		{Name: "glue up, clamps on", Station: "glue", Record: true, Glues: true, Joins: []parts.Face{parts.Edges, parts.Ends},
 			Bears: []parts.Face{parts.BackFace, parts.Edges}, SetupMinutes: 10, EachSeconds: 600},
-		{Name: "in clamps", Clock: parts.Clamps, Minutes: clampMinutes},
-		{Name: "set", Clock: parts.Setting, Minutes: setMinutes},
+		{Name: "in clamps", Clock: parts.Clamps, Minutes: clampMinutes, Product: woodGlue, Need: clampsOff},
+		{Name: "set", Clock: parts.Setting, Minutes: setMinutes, Product: woodGlue, Need: machine},
 	}
 }
 
@@ -146,13 +159,13 @@ func finishing() []parts.Step {
 	return []parts.Step{
 		{Name: "sand", Station: "sand", Cuts: allFaces, Bears: []parts.Face{parts.BackFace}, Scuff: true, SetupMinutes: 2, EachSeconds: 480},
 		coat("stain, first coat", "stain", 240),
-		{Name: "dry", Clock: parts.Drying, Minutes: stainMinutes},
+		{Name: "dry", Clock: parts.Drying, Minutes: stainMinutes, Product: woodStain, Need: recoat},
 		coat("stain, second coat", "stain", 240),
-		{Name: "dry", Clock: parts.Drying, Minutes: stainMinutes},
+		{Name: "dry", Clock: parts.Drying, Minutes: stainMinutes, Product: woodStain, Need: recoat},
 		coat("topcoat, first coat", "topcoat", 180),
-		{Name: "dry", Clock: parts.Drying, Minutes: topcoatMinutes},
+		{Name: "dry", Clock: parts.Drying, Minutes: topcoatMinutes, Product: clearCoat, Need: recoat},
 		coat("topcoat, second coat", "topcoat", 180),
-		{Name: "dry", Clock: parts.Drying, Minutes: cureMinutes},
+		{Name: "dry", Clock: parts.Drying, Minutes: cureMinutes, Product: clearCoat, Need: wrapIt},
 		{Name: "wrap", Station: "wrap", EachSeconds: 120},
 	}
 }

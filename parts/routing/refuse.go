@@ -2,6 +2,7 @@ package routing
 
 import (
 	"slices"
+	"strings"
 
 	"benchtally/parts"
 )
@@ -54,15 +55,15 @@ func (m *move) windowMissed(v parts.View, s parts.State, scan parts.Scan) error 
 		return nil
 	}
 	for _, w := range s.Waits {
-		if w.Latest.IsZero() || !scan.At.After(w.Latest) || m.repair && !w.Mends {
+		if w.Closes().IsZero() || !scan.At.After(w.Closes()) || m.repair && !w.Mends {
 			continue // what is sanded back waits for no window of before
 		}
 		if scan.Override {
 			m.over = overrule(scan)
 			return nil
 		}
-		p := parts.Problemf(parts.Refused, CodeWindow, "%s: the next coat had to be on by %s.", v.Name(s), w.Latest).
-			Next("Look at the product's data sheet for what to do, do it, and say so.").Fact("latest", w.Latest)
+		p := parts.Problemf(parts.Refused, CodeWindow, "%s: the next coat had to be on by %s.", v.Name(s), w.Closes()).
+			Next("Look at the product's data sheet for what to do, do it, and say so.").Fact("latest", w.Closes())
 		if missed := m.missed(s, w); missed != "" {
 			p.Next("The data sheet says: %s. Do that, and say so.", missed)
 		}
@@ -73,6 +74,9 @@ func (m *move) windowMissed(v parts.View, s parts.State, scan parts.Scan) error 
 
 // missed is what the data sheet says of a wait that lasted too long.
 func (m *move) missed(s parts.State, w parts.Wait) string {
+	if w.Dry != nil {
+		return strings.TrimRight(w.Dry.Missed, ".")
+	}
 	steps := m.routing.Steps
 	if w.Mends {
 		steps = s.Repair

@@ -7,13 +7,34 @@ import (
 	"benchtally/parts"
 )
 
-// waiting says how long the next step has to wait, and until when.
+// waiting says how long the next step has to wait, until when, and why that is
+// not what the data sheet says.
 func waiting(v parts.View, s parts.State, step string, w parts.Wait, at time.Time) error {
 	ready := s.Ready()
-	p := parts.Problemf(parts.Refused, CodeWaiting, "%s is %s: %s to go, ready %s.", v.Name(s), string(w.Clock), ready.Sub(at), ready).
-		Next(cmp.Or(waitAdvice[w.Clock], "Leave it until then. If you have looked at it and it is good, say so."))
-	return p.Fact("ready_at", ready).Fact("clock", string(w.Clock)).
-		Fact("wait_seconds", int(ready.Sub(at).Seconds())).Fact("step", step)
+	last := w
+	for _, o := range s.Waits {
+		if o.Ends().Equal(ready) {
+			last = o
+		}
+	}
+	var p *parts.Problem
+	switch {
+	case last.Dry == nil:
+		p = parts.Problemf(parts.Refused, CodeWaiting, "%s is %s: %s to go, ready %s.", v.Name(s), string(w.Clock), ready.Sub(at), ready)
+	case last.Still():
+		p = parts.Problemf(parts.Refused, CodeWaiting, "%s is %s, and at %s it does not get any further.", v.Name(s), string(w.Clock), last.Dry.Air)
+	default:
+		p = parts.Problemf(parts.Refused, CodeWaiting, "%s is %s: %s to go at %s, ready %s.", v.Name(s), string(w.Clock), ready.Sub(at), last.Dry.Air, ready)
+	}
+	if last.Dry != nil && len(last.Dry.Why) > 0 {
+		why := last.Dry.Why[0]
+		p.Say, p.Args = p.Say+" "+why.Say, append(p.Args, why.Args...)
+	}
+	p.Next(cmp.Or(waitAdvice[w.Clock], "Leave it until then. If you have looked at it and it is good, say so."))
+	if !last.Still() {
+		p.Fact("ready_at", ready).Fact("wait_seconds", int(ready.Sub(at).Seconds()))
+	}
+	return p.Fact("clock", string(w.Clock)).Fact("step", step)
 }
 
 // waitAdvice is what to do about each clock.

@@ -30,7 +30,7 @@ func advanceTicket(v parts.View, scan parts.Scan) ([]parts.Event, error) {
 		if err != nil {
 			return nil, err
 		}
-		e := m.event(mv.state, one)
+		e := m.event(v, mv.state, one)
 		e.Detail.Ticket = v.Subject.Part
 		events = append(events, e)
 	}

@@ -95,7 +95,7 @@ func (s *Store) ChangeJob(ctx context.Context, c Command, job int64, decide func
 		if err := s.explain(t, &v); err != nil {
 			return Decision{}, err
 		}
-		return decide(v, person)
+		return decide(s.judged(v), person)
 	})
 }
 
@@ -275,12 +275,14 @@ func (t *tx) traces(target parts.CommandID) ([]parts.Trace, error) {
 	var out []parts.Trace
 	for _, e := range events {
 		if n := len(out); n > 0 && out[n-1].Now.Part == e.Part {
+			out[n-1].Done = append(out[n-1].Done, e)
 			continue
 		}
 		trace, err := t.trace(e)
 		if err != nil {
 			return nil, err
 		}
+		trace.Done = []parts.Event{e}
 		out = append(out, trace)
 	}
 	return out, nil

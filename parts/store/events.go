@@ -10,8 +10,8 @@ import (
 	"benchtally/parts"
 )
 
-const insertEvent = `INSERT INTO events (part, seq, kind, command, station, by_person, at, recorded, step, detail)
-VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
+const insertEvent = `INSERT INTO events (part, seq, kind, command, station, by_person, at, recorded, step, detail, batch, used)
+VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 
 const eventColumns = `SELECT part, seq, kind, command, station, by_person, at, recorded, step, detail FROM events `
 
@@ -24,7 +24,7 @@ func (t *tx) addEvent(e parts.Event) error {
 		detail = string(data)
 	}
 	err := t.exec(insertEvent, string(e.Part), e.Seq, string(e.Kind), e.Command[:], string(e.Station), e.By,
-		e.At.UnixMilli(), e.Recorded.UnixMilli(), e.Step, detail)
+		e.At.UnixMilli(), e.Recorded.UnixMilli(), e.Step, detail, e.Detail.Batch, e.Detail.Used)
 	if err != nil {
 		return fmt.Errorf("append %s to %s: %w", e.Kind, e.Part, err)
 	}

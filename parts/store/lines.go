@@ -29,6 +29,7 @@ type lineRow struct {
 	Notes        string
 	Pattern      string
 	Hand         string
+	Grain        string
 	IntoLine     int64
 	Each         int
 	Steps        int64
@@ -42,7 +43,7 @@ func (r lineRow) line() parts.Line {
 		ID: r.ID, Job: r.Job, Number: r.Number, Kind: parts.Kind(r.Kind), Name: r.Name,
 		Quantity: r.Quantity, Spares: r.Spares, Tests: r.Tests, PerBlank: r.PerBlank,
 		Length: size(r.Length, r.LengthToSuit), Width: size(r.Width, r.WidthToSuit), Thick: size(r.Thick, r.ThickToSuit),
-		Material: r.Material, Notes: r.Notes, Pattern: r.Pattern, Hand: parts.Hand(r.Hand), Into: r.IntoLine, Each: r.Each, Steps: r.Steps, Ticket: parts.ID(r.Ticket),
+		Material: r.Material, Notes: r.Notes, Pattern: r.Pattern, Hand: parts.Hand(r.Hand), Grain: parts.Grain(r.Grain), Into: r.IntoLine, Each: r.Each, Steps: r.Steps, Ticket: parts.ID(r.Ticket),
 	}
 }
 
@@ -57,12 +58,12 @@ func toLineRow(l parts.Line) lineRow {
 		Length: int64(l.Length.Length), LengthToSuit: flag(l.Length.ToSuit),
 		Width: int64(l.Width.Length), WidthToSuit: flag(l.Width.ToSuit),
 		Thick: int64(l.Thick.Length), ThickToSuit: flag(l.Thick.ToSuit),
-		Material: l.Material, Notes: l.Notes, Pattern: l.Pattern, Hand: string(l.Hand), IntoLine: l.Into, Each: l.Each, Steps: l.Steps, Ticket: string(l.Ticket),
+		Material: l.Material, Notes: l.Notes, Pattern: l.Pattern, Hand: string(l.Hand), Grain: string(l.Grain), IntoLine: l.Into, Each: l.Each, Steps: l.Steps, Ticket: string(l.Ticket),
 	}
 }
 
 const lineColumns = `SELECT id, job, number, kind, name, quantity, spares, tests, per_blank, length, length_to_suit, width, width_to_suit,
-thick, thick_to_suit, material, notes, pattern, hand, into_line, each, steps, ticket FROM lines `
+thick, thick_to_suit, material, notes, pattern, hand, grain, into_line, each, steps, ticket FROM lines `
 
 // readLines reads the lines a condition names.
 func readLines(q querier, condition string, args ...any) ([]parts.Line, error) {
@@ -75,7 +76,7 @@ func readLines(q querier, condition string, args ...any) ([]parts.Line, error) {
 	for rows.Next() {
 		var r lineRow
 		if err := rows.Scan(&r.ID, &r.Job, &r.Number, &r.Kind, &r.Name, &r.Quantity, &r.Spares, &r.Tests, &r.PerBlank, &r.Length, &r.LengthToSuit,
-			&r.Width, &r.WidthToSuit, &r.Thick, &r.ThickToSuit, &r.Material, &r.Notes, &r.Pattern, &r.Hand, &r.IntoLine, &r.Each, &r.Steps, &r.Ticket); err != nil {
+			&r.Width, &r.WidthToSuit, &r.Thick, &r.ThickToSuit, &r.Material, &r.Notes, &r.Pattern, &r.Hand, &r.Grain, &r.IntoLine, &r.Each, &r.Steps, &r.Ticket); err != nil {
 			return nil, fmt.Errorf("read a line: %w", err)
 		}
 		lines = append(lines, r.line())

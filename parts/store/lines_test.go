@@ -38,7 +38,7 @@ func TestLinesComeBack(t *testing.T) {
 	size := func(n parts.Length) parts.Size { return parts.Size{Length: n * parts.Millimetre} }
 	lines := []parts.Line{
 		{Kind: parts.Single, Name: "Rung", Quantity: 16, Spares: 2, Tests: 1, PerBlank: 4, Length: size(330), Width: size(50), Thick: size(13),
-			Material: "white oak", Notes: "ease the edges", Pattern: "rung-dowels", Hand: parts.Left, Into: 4, Each: 4, Steps: 1},
+			Material: "white oak", Notes: "ease the edges", Pattern: "rung-dowels", Hand: parts.Left, Grain: parts.GrainAcross, Into: 4, Each: 4, Steps: 1},
 		{Kind: parts.Single, Name: "Crest rail", Quantity: 2, Length: parts.Size{Length: parts.Metre, ToSuit: true}, Into: 3, Each: 1, Steps: 1},
 		{Kind: parts.Assembly, Name: "Bench back", Quantity: 2, Steps: 1},
 		{Kind: parts.Assembly, Name: "Ladder", Quantity: 4, Into: 3, Each: 2, Steps: 1},

@@ -92,10 +92,11 @@ type Furniture struct {
 	Stations []parts.StationRow
 	Routings []parts.Routing
 	Defects  []parts.Defect
+	Products []Product
 }
 
 // furnish gives an empty shop its furniture, and a shop from before there was
-// a catalogue of defects the ready-made one.
+// a catalogue of defects, or there were products, the ready-made ones.
 func (s *Store) furnish(ctx context.Context, f Furniture) error {
 	tx, err := s.write.BeginTx(ctx, nil)
 	if err != nil {
@@ -123,7 +124,27 @@ func (s *Store) furnish(ctx context.Context, f Furniture) error {
 			return fmt.Errorf("furnish the defects: %w", err)
 		}
 	}
+	if err := s.placeProducts(ctx, tx, f.Products); err != nil {
+		return err
+	}
 	return tx.Commit()
+}
+
+// placeProducts writes the first versions of the products of a shop that has none.
+func (s *Store) placeProducts(ctx context.Context, tx *sql.Tx, products []Product) error {
+	var have int
+	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM products").Scan(&have); err != nil {
+		return fmt.Errorf("furnish the products: %w", err)
+	}
+	if have > 0 {
+		return nil
+	}
+	for _, p := range products {
+		if _, err := tx.ExecContext(ctx, s.bind(insertProduct), p.Key, 1, string(p.Body)); err != nil {
+			return fmt.Errorf("furnish the products: %w", err)
+		}
+	}
+	return nil
 }
 
 // placeSteps writes the stations and the steps of a new shop.

@@ -31,6 +31,14 @@ func (t *tx) person(name string) (int64, error) {
 	return id, nil
 }
 
+// AddPerson makes a name known, or finds that it is.
+func (s *Store) AddPerson(ctx context.Context, name string) error {
+	return s.run(ctx, true, func(t *tx) error {
+		_, err := t.person(name)
+		return err
+	})
+}
+
 // People gives the names of people by id.
 func (s *Store) People(ctx context.Context) (map[int64]string, error) {
 	rows, err := s.read.QueryContext(ctx, "SELECT id, name FROM people")

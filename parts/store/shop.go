@@ -45,10 +45,14 @@ func (s *Store) Settings(ctx context.Context) (parts.Settings, error) {
 			}
 		case "address":
 			set.Address = value
+		case "address_guessed":
+			set.Guessed = value == "yes"
 		case "paper":
 			set.Paper = value
 		case "sheet":
 			set.Sheet = value
+		case "batches":
+			set.Batches = value == "1"
 		}
 	}
 	return set, rows.Err()
@@ -58,7 +62,8 @@ func (s *Store) Settings(ctx context.Context) (parts.Settings, error) {
 func (s *Store) SaveSettings(ctx context.Context, set parts.Settings) error {
 	rows := []settingRow{
 		{"shop", set.Shop}, {"zone", set.Zone}, {"unit", string(set.Unit)}, {"denominator", strconv.Itoa(set.Denominator)},
-		{"address", set.Address}, {"paper", set.Paper}, {"sheet", set.Sheet},
+		{"address", set.Address}, {"address_guessed", yesNo(set.Guessed)}, {"paper", set.Paper}, {"sheet", set.Sheet},
+		{"batches", strconv.Itoa(flag(set.Batches))},
 	}
 	return s.run(ctx, true, func(t *tx) error {
 		if err := t.gorm().Clauses(clause.OnConflict{UpdateAll: true}).Create(&rows).Error; err != nil {
@@ -66,6 +71,13 @@ func (s *Store) SaveSettings(ctx context.Context, set parts.Settings) error {
 		}
 		return nil
 	})
+}
+
+func yesNo(yes bool) string {
+	if yes {
+		return "yes"
+	}
+	return "no"
 }
 
 // stationRow is a row of stations.

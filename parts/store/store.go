@@ -50,6 +50,9 @@ type Store struct {
 	known    known // lines and routings, which never change
 	watchers watchers
 	floor    floorCache
+
+	judge func(now time.Time) func(parts.ID, parts.Wait) parts.Wait
+	air   atomic.Pointer[AirVersion]
 }
 
 // Options are how a store is opened.
@@ -61,13 +64,16 @@ type Options struct {
 	Furniture Furniture
 	// Clock gives the time; nil for the machine's.
 	Clock func() time.Time
+	// Dry gives what judges the waits for products at a moment; see
+	// parts.View. nil leaves all waits to the clock.
+	Dry func(now time.Time) func(cart parts.ID, w parts.Wait) parts.Wait
 }
 
 // Open opens the shop in dsn, a file's path or a postgres:// address, makes
 // it when it is not there, and brings it up to date.
 func Open(ctx context.Context, dsn string, o Options) (*Store, error) {
 	s := &Store{
-		postgres: IsPostgres(dsn), file: dsn, clock: o.Clock, stmts: map[string]*sql.Stmt{},
+		postgres: IsPostgres(dsn), file: dsn, clock: o.Clock, judge: o.Dry, stmts: map[string]*sql.Stmt{},
 		jobs: make(chan *work, 1024), stopped: make(chan struct{}), quit: make(chan struct{}),
 	}
 	if s.clock == nil {
@@ -187,6 +193,9 @@ func (s *Store) prepare(ctx context.Context, f Furniture) error {
 		if err := s.rebuild(ctx); err != nil {
 			return err
 		}
+	}
+	if _, err := s.AirVersion(ctx); err != nil {
+		return err
 	}
 	return s.prepareHot(ctx)
 }

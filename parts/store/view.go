@@ -34,7 +34,13 @@ func (r reader) query(query string, args ...any) (*sql.Rows, error) {
 
 // Look gives the view of one mark, as a decision would see it.
 func (s *Store) Look(ctx context.Context, id parts.ID) (parts.View, error) {
-	return s.view(reader{s, ctx}, id, s.Now())
+	if s.postgres { // another server may have put in readings
+		if _, err := s.AirVersion(ctx); err != nil {
+			return parts.View{}, err
+		}
+	}
+	v, err := s.view(reader{s, ctx}, id, s.Now())
+	return s.judged(v), err
 }
 
 // view reads what a decision of the writer may look at, and remembers it.
@@ -47,7 +53,7 @@ func (t *tx) view(id parts.ID) (parts.View, error) {
 	for _, s := range append(v.Group, v.Subject) {
 		t.seen[s.Part] = s
 	}
-	return v, nil
+	return t.s.judged(v), nil
 }
 
 // view reads what a decision about one mark may look at.

@@ -168,7 +168,11 @@ func (s *Store) begin(ctx context.Context) (*tx, error) {
 		return nil, fmt.Errorf("begin: %w", err)
 	}
 	if s.postgres {
-		if err := s.takeTurn(ctx, t); err != nil {
+		err := s.takeTurn(ctx, t)
+		if err == nil {
+			err = s.lookAtAir(ctx, t)
+		}
+		if err != nil {
 			return nil, errors.Join(fmt.Errorf("take the writer's turn: %w", err), t.Rollback())
 		}
 	}
@@ -188,6 +192,16 @@ func (s *Store) takeTurn(ctx context.Context, t *sql.Tx) error {
 	}
 	s.latest.Store(max(s.latest.Load(), latest))
 	return err
+}
+
+// lookAtAir reads whether another server has put in readings or products since.
+func (s *Store) lookAtAir(ctx context.Context, t *sql.Tx) error {
+	var v AirVersion
+	if err := t.QueryRowContext(ctx, findAirVersion).Scan(&v.Readings, &v.Products, &v.Usual); err != nil {
+		return err
+	}
+	s.air.Store(&v)
+	return nil
 }
 
 // guarded turns a panic into an error of the command that caused it.

@@ -27,6 +27,7 @@ async function begin(video, found) {
     return;
   }
   track = stream.getVideoTracks()[0];
+  track.onended = () => { if (wanted && !document.hidden) start(video, found).catch(() => {}); }; // a call took it
   video.srcObject = stream;
   await video.play();
   stayAwake();

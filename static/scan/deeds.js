@@ -35,7 +35,7 @@ const count = async left => left(await box.count());
 export async function record(what, label = '') {
   const deed = {id: post.newID(), at: new Date().toISOString(), label};
   for (const [key, value] of Object.entries({...what, by: who})) if (value) deed[key] = value;
-  if (deed.do === 'undo') delete deed.at; // it is meant now, whenever it arrives
+  if (deed.command) delete deed.at; // what is said of another deed is meant now, whenever it arrives
   const late = new Promise(resolve => setTimeout(resolve, patience, {}));
   let failed;
   const lost = new Promise(resolve => { failed = resolve; });

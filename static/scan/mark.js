@@ -1,4 +1,5 @@
-// What a camera, a scanner or a person read: a mark, a placard, or neither.
+// What a camera, a scanner or a person read: a mark, a placard, a badge, or
+// none of them.
 // The same rules as the server's, so that a slip is told without a network.
 
 const marks = '0123456789ABCDEFGHJKMNPQRSTVWXYZ';
@@ -16,12 +17,14 @@ export function checkCharacter(text) {
   return text === '' ? '' : values[(38 - sum) % 37];
 }
 
-// readCode tells what a text is: {mark}, {place}, or {why} with the text that
+// readCode tells what a text is: {mark}, {place}, {person}, or {why} with the text that
 // a person should compare.
 export function readCode(text) {
   text = text.trim().slice(0, 500);
   const place = placeOf(text);
   if (place) return {place};
+  const person = personOf(text);
+  if (person) return {person};
   const found = markOf(text.toUpperCase());
   return found.why ? {...otherKeys(text.toUpperCase()) || found} : found;
 }
@@ -49,8 +52,14 @@ function address(text) {
 }
 
 function placeOf(text) {
-  const found = /\/S\/([^/?#]+)\/?(?:[?#].*)?$/i.exec(text) || foreign(text) && /[^A-Z0-9]S[^A-Z0-9]([A-Z0-9]+)[^A-Z0-9]?$/i.exec(text);
+  const found = /(?:^|\/)S\/([^/?#]+)\/?(?:[?#].*)?$/i.exec(text) || foreign(text) && /[^A-Z0-9]S[^A-Z0-9]([A-Z0-9]+)[^A-Z0-9]?$/i.exec(text);
   return found ? found[1].toLowerCase() : '';
+}
+
+// personOf is the number on a badge, 0 for none.
+function personOf(text) {
+  const found = /(?:^|\/)W\/(\d{1,15})\/?(?:[?#].*)?$/i.exec(text) || foreign(text) && /[^A-Z0-9]W[^A-Z0-9](\d{1,15})[^A-Z0-9]?$/i.exec(text);
+  return found ? Number(found[1]) : 0;
 }
 
 // foreign reports whether an address came through the keys of another board.

@@ -4,6 +4,7 @@ import {say} from './words.js';
 import * as show from './show.js';
 import {shop, look as lookAt} from './shop.js';
 import * as signal from './signal.js';
+import {doors} from './wrong.js';
 
 // fit and load are what was gathered so far.
 export const fit = {frame: null, parts: []};
@@ -24,7 +25,7 @@ export function offered(look, record) {
   return look.offers.flatMap((o, i) => [
     !i && o.check ? show.button(say('is_good'), say('first_piece', {text: o.check}), 'check', () => record({do: 'check', mark: look.mark, step: o.step, station: o.station}, look.name)) : '',
     o.overrule
-      ? show.button(`${o.overrule}: ${o.name}`, say('early', {time: o.until}), 'early', () => record({...asked(look, o), override: true, reason: o.overrule}, o.name))
+      ? show.button(`${show.reason(o.overrule)}: ${o.name}`, say('early', {time: o.until}), 'early', () => record({...asked(look, o), override: true, reason: o.overrule}, o.name))
       : show.button(o.name, say('tap_done', {place: o.place}), i ? 'quiet' : 'main', () => record(asked(look, o), o.name)),
   ]);
 }
@@ -36,15 +37,17 @@ function asked(look, o) {
   return deed;
 }
 
-// pieceCard shows a piece with what can be recorded of it.
-export function pieceCard(look, record) {
+// pieceCard shows a piece with what can be recorded of it, and the ways to say
+// that something is off.
+export function pieceCard(look, page) {
+  const {record} = page;
   const o = look.offers[0];
   const each = o?.blanks || 1;
   const count = look.counts && o ? show.count(Math.ceil(o.most / each), Math.ceil(o.due / each), each) : '';
   const filled = o?.filled.length ? say('filled', {list: o.filled.join(', ')}) : '';
-  const none = !o && !look.unseen ? say('nothing') : '';
+  const none = !o && !look.unseen && (look.kind !== 'cart' || look.count) ? say('nothing') : '';
   show.put([...show.piece(look), filled && show.el('p', {class: 'note'}, filled),
-    none && show.el('p', {class: 'say'}, none), look.unseen ? '' : show.more(look.mark)], [count, ...offered(look, record)]);
+    none && show.el('p', {class: 'say'}, none)], [count, ...offered(look, record), doors(look, page)]);
 }
 
 // fitRead gathers a dry fit: the frame first, then what lies on the bench.

@@ -75,7 +75,8 @@ const pointless = (deed, got) => deed.do === 'undo' && got.status === 404;
 // ask sends one deed; null when it has to be sent again. Only our own answers
 // count: a router's page that asks for a password is no answer.
 async function ask(deed) {
-  const {n, tries, told, label, ...body} = deed;
+  const {n, tries, told, label, picture, ...body} = deed;
+  if (picture && (body.photo = await sendPicture(picture)) === null) return null;
   body.sent = new Date().toISOString(); // a wrong clock is noticed by it
   try {
     const res = await fetch('/scan/do', {method: 'POST', headers: {'Content-Type': 'application/json'},
@@ -83,6 +84,18 @@ async function ask(deed) {
     if (res.status >= 500 || res.status === 408 || res.status === 429) return null;
     const answer = await res.json();
     return answer.outcome ? {answer, status: res.status} : null;
+  } catch {
+    return null;
+  }
+}
+
+// sendPicture gives the name that a picture got, null when it has to be sent
+// again. A deed counts without its picture, so one that is refused is left out.
+async function sendPicture(picture) {
+  try {
+    const res = await fetch('/scan/photo', {method: 'POST', headers: {'Content-Type': 'image/jpeg'}, body: picture, signal: limit(patience * 4), cache: 'no-store'});
+    if (res.status >= 500 || res.status === 408 || res.status === 429) return null;
+    return (await res.json()).name || '';
   } catch {
     return null;
   }

@@ -10,6 +10,7 @@ import * as picture from './shop.js';
 import * as show from './show.js';
 import * as signal from './signal.js';
 import * as ways from './ways.js';
+import {doors} from './wrong.js';
 
 const same = 3_000;       // ms in which the same label is one reading
 const memory = 4 * 3600_000; // ms that a piece counts as recorded here
@@ -21,7 +22,8 @@ const page = {mode: 'work', hands: localStorage.getItem('scan-hands') === '1', l
 // took takes a text from any of the ways in.
 async function took(text, how, began = performance.now()) {
   ways.waitForReading();
-  const found = readCode(text);
+  let found = readCode(text);
+  if (found.why && how === 'typed') found = picture.named(text, [...$('place').options].filter(o => o.value)) || found;
   const key = found.mark || found.place || text;
   const now = performance.now();
   const again = key === page.lastText && now - page.lastSeen < same && (how === 'camera' || how === 'keys');
@@ -33,6 +35,8 @@ async function took(text, how, began = performance.now()) {
     signal.show('bad', say(found.why), found.text, say(found.why + '_say', found), say(found.why + '_do', found));
   } else if (found.place) {
     await place(found.place);
+  } else if (found.person) {
+    await person(found.person);
   } else {
     await read(found.mark);
   }
@@ -57,7 +61,22 @@ async function look(mark) {
   const got = await picture.look(mark);
   if (got.answer) return signal.show('bad', say('not_yet'), mark, got.answer.say, got.answer.do);
   signal.hint();
-  modes.pieceCard(got.look, record);
+  modes.pieceCard(got.look, acts);
+}
+
+// acts are what a card may lead to.
+const acts = {record: (...what) => record(...what), piece: got => modes.pieceCard(got, acts)};
+
+// afterwards are the same ways on once something was recorded of a mark: what
+// is known of it is asked for when one is taken.
+function afterwards(mark) {
+  if (page.mode !== 'work') return '';
+  const then = n => async () => {
+    const got = await picture.look(mark);
+    if (got.answer) return signal.show('bad', say('not_yet'), mark, got.answer.say, got.answer.do);
+    doors(got.look, acts).children?.[n]?.click();
+  };
+  return show.el('div', {class: 'pair'}, show.button(say('off'), '', 'off', then(0)), show.button(say('elsewhere'), '', '', then(1)));
 }
 
 // recordedHere reports whether this phone recorded a piece at this station
@@ -71,7 +90,13 @@ function recordedHere(mark) {
 function counted(deed) {
   signal.show('seen', say('counted'), deed.mark);
   show.put([show.el('h2', {}, deed.mark), show.el('p', {class: 'say'}, say('counted_say')), show.more(deed.mark)],
-    [show.button(say('again'), '', 'quiet', () => record(deed, deed.mark))]);
+    [show.button(say('again'), '', 'quiet', () => record(deed, deed.mark)), afterwards(deed.mark)]);
+}
+
+async function person(number) {
+  const known = await picture.setWho(number);
+  if (known) signal.show('seen', shop.who || say('nobody'), say(number ? 'who_now' : 'who_none'), shop.fresh ? '' : say('place_kept'));
+  else signal.show('bad', say('no_person'), '', say('no_person_say'), say('no_person_do'));
 }
 
 async function place(key) {
@@ -93,7 +118,7 @@ async function record(what, label) {
   const {deed, answer, status} = await deeds.record(what, label);
   measured(began);
   if (answer && status >= 400) page.here.delete(key);
-  if (what.do !== 'check' && !(answer && status >= 400)) lastIs(deed, answer);
+  if (what.do !== 'check' && what.do !== 'late-drop' && !(answer && status >= 400)) lastIs(deed, answer);
   if (!answer) return kept(deed);
   shown(deed, answer, status);
   picture.refresh();
@@ -120,32 +145,41 @@ function shown(deed, a, status) {
     return show.put([...show.problem(a.say, a.do), show.more(deed.mark)], []);
   }
   const about = [didOf(deed, a), a.name].filter(Boolean).join(', ');
+  if (a.outcome === 'settled') return signal.show('seen', say('settled'), deed.label || deed.mark);
   signal.show('good', a.count > 1 ? say('done_many', {n: a.count}) : say('done'), about, a.tally ? show.tally(a.tally) : '');
   if (deed.do === 'fit') modes.clear();
   if (deed.do === 'check') return look(deed.mark);
   if (page.mode !== 'work') return again();
   show.put(show.result(a, deed), [a.check && show.button(say('was_good'), say('first_piece', {text: a.check}), 'check',
-    () => record({do: 'check', mark: a.mark, step: a.check_step, station: deed.station}, a.name))]);
+    () => record({do: 'check', mark: a.mark, step: a.check_step, station: deed.station}, a.name)), a.new ? '' : afterwards(a.mark)]);
 }
 
-// didOf is what was recorded, in a word or two.
-const didOf = (deed, a) => deed.do === 'load' ? say('loaded') : deed.do === 'check' ? say('is_good') : a.did;
+// didOf is what was recorded, in a word or two: a step has its own name.
+function didOf(deed, a) {
+  const words = deed.do === 'load' && !deed.cart ? say('did_unload') : deed.do === 'remake' && deed.spare ? say('did_spare') : say('did_' + deed.do);
+  return words.startsWith('did_') ? a.did : words;
+}
 
 // refused shows why not, and the one tap that overrules it where a person may
 // judge. A ticket that was read without a touch only lacks its count.
 function refused(deed, a) {
   if (a.code === 'count-wanted') return deed.do === 'load' ? modes.loadRead(deed.mark, record, false) : look(deed.mark);
   signal.show('bad', say('not_yet'), deed.label || deed.mark, a.say, a.do);
-  const {id, n, at, by, label, tries, told, ...what} = deed;
-  const anyway = a.overrule && (() => { signal.hide(); record({...what, override: true, reason: a.overrule}, label); });
+  const anyway = a.overrule && (() => { signal.hide(); record({...whatOf(deed), override: true, reason: a.overrule}, deed.label); });
   if (anyway) {
     const key = $('signal-anyway');
-    key.textContent = a.overrule;
+    key.textContent = show.reason(a.overrule);
     key.onclick = anyway;
     key.hidden = false;
   }
   show.put([...show.problem(a.say, a.do), show.more(deed.mark)],
-    [anyway && show.button(a.overrule, say('anyway'), 'early', anyway)]);
+    [anyway && show.button(show.reason(a.overrule), say('anyway'), 'early', anyway)]);
+}
+
+// whatOf is what a deed is about, without what the phone noted of it.
+function whatOf(deed) {
+  const {id, n, at, by, label, tries, told, answer, ...what} = deed;
+  return what;
 }
 
 // later takes answers that nobody waited for.
@@ -161,7 +195,8 @@ async function later(deed, answer, status) {
 function lastIs(deed, answer) {
   page.last = deed && {deed, answer};
   const what = deed && [answer?.count > 1 ? answer.count + ' ×' : '', answer ? didOf(deed, answer) : '', answer?.name || deed.label || deed.mark].filter(Boolean).join(' ');
-  $('last-text').textContent = deed ? `${clock(deed.at || Date.now())} ${what}${answer ? '' : ', ' + say('kept_short')}` : say('last_none');
+  const far = answer?.tally ? say('tally', {done: answer.tally.done, n: answer.tally.of}) : '';
+  $('last-text').replaceChildren(deed ? `${clock(deed.at || Date.now())} ${what}${answer ? '' : ', ' + say('kept_short')}` : say('last_none'), far && show.el('b', {}, far));
   $('undo').hidden = !deed || deed.do === 'undo';
 }
 
@@ -201,7 +236,23 @@ async function settle() {
   const list = await box.unsettled();
   $('unsettled').textContent = say('unsettled', {n: list.length});
   $('unsettled').hidden = !list.length;
-  show.unsettled(list, d => { setMode('work'); look(d.mark); scrollTo(0, 0); }, async d => { await box.settled(d.id); settle(); });
+  show.unsettled(list, d => { setMode('work'); look(d.mark); scrollTo(0, 0); }, dropped, settleAnyway);
+}
+
+// dropped lets a refused deed be. One that is parked leaves the shop's list too.
+async function dropped(d) {
+  await box.settled(d.id);
+  if (d.answer.outcome === 'parked') await record({do: 'late-drop', command: d.id, mark: d.mark}, d.label);
+  settle();
+}
+
+// settleAnyway records what a person says is right all the same, at its own
+// time; what came too late, as of now.
+async function settleAnyway(d) {
+  await box.settled(d.id);
+  settle();
+  if (d.answer.outcome === 'parked') return record({do: 'late-record', command: d.id, mark: d.mark}, d.label);
+  return record({...whatOf(d), at: d.at, override: true, reason: d.answer.overrule}, d.label);
 }
 
 function drawShop() {
@@ -210,6 +261,9 @@ function drawShop() {
   $('old').hidden = shop.fresh;
   $('old').textContent = shop.at ? say('connection_gone', {time: clock(shop.at)}) : say('picture_never');
   deeds.by(shop.who);
+  $('who').textContent = shop.who;
+  $('sign-off').textContent = shop.who ? say('sign_off', {name: shop.who}) : '';
+  $('sign-off').hidden = !shop.who;
   show.setups(shop);
 }
 
@@ -226,6 +280,13 @@ function setHands(on) {
   $('hands').setAttribute('aria-pressed', String(on));
 }
 
+// setSide puts what is pressed most on the side of the hand that holds the phone.
+function setSide(side) {
+  localStorage.setItem('scan-side', side);
+  document.body.classList.toggle('left', side === 'left');
+  for (const b of document.querySelectorAll('#sides button')) b.setAttribute('aria-pressed', String(b.value === side));
+}
+
 // ---- the beginning
 
 function begin() {
@@ -233,6 +294,9 @@ function begin() {
   setHands(page.hands);
   setMode('work');
   lastIs(null);
+  setSide(localStorage.getItem('scan-side') || 'right');
+  for (const b of document.querySelectorAll('#sides button')) b.onclick = () => setSide(b.value);
+  $('sign-off').onclick = () => person(0);
   $('hands').onclick = () => setHands(!page.hands);
   $('undo').onclick = undo;
   $('signal-on').onclick = signal.hide;

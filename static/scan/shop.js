@@ -9,8 +9,9 @@ const slow = 4_000;   // ms until a look counts as lost
 
 const kept = JSON.parse(localStorage.getItem('scan-shop') || 'null');
 
-// shop is the picture: station, setups, who; at is when it was taken.
-export const shop = {station: null, setups: [], who: '', at: 0, fresh: false, ...kept};
+// shop is the picture: station, setups, who, and what the phone may want to
+// name without a network; at is when it was taken.
+export const shop = {station: null, setups: [], who: '', people: [], carts: [], defects: [], at: 0, fresh: false, ...kept};
 
 let shown = () => {};
 
@@ -42,11 +43,15 @@ export function start(show) {
   return refresh();
 }
 
-// refresh takes a new picture. A station that the server does not know of yet
-// is told first.
+// refresh takes a new picture. A station or a person that the server does not
+// know of yet is told first.
 export async function refresh() {
-  const untold = localStorage.getItem('scan-place');
-  if (untold !== null) return setPlace(untold, shop.station);
+  const place = localStorage.getItem('scan-place'), who = localStorage.getItem('scan-who');
+  if (who !== null) {
+    await setWho(Number(who));
+    if (!shop.fresh) return; // still away
+  }
+  if (place !== null) return setPlace(place, shop.station);
   const picture = await ask('/scan/shop');
   took(picture?.setups ? picture : null, Date.now());
 }
@@ -68,6 +73,33 @@ export async function setPlace(key, row) {
   Object.assign(shop, {station: row || null, setups: []});
   took(null);
   return true;
+}
+
+// setWho says who uses the phone, 0 for nobody. Without a network it holds on
+// the phone, and the server is told later. It gives false for a badge of nobody.
+export async function setWho(person) {
+  const picture = await ask('/scan/who', {person});
+  const known = shop.people.find(p => p.person === person);
+  if (picture?.setups) {
+    localStorage.removeItem('scan-who');
+    took(picture, Date.now());
+    return true;
+  }
+  if (picture || person && !known) {
+    localStorage.removeItem('scan-who');
+    return false;
+  }
+  localStorage.setItem('scan-who', person);
+  shop.who = known?.name || '';
+  took(null);
+  return true;
+}
+
+// named finds what a person calls by its name: a station, a cart, or somebody.
+export function named(text, stations) {
+  const same = name => (name || '').toLowerCase() === text.trim().toLowerCase();
+  const place = stations.find(o => same(o.value) || same(o.text)), cart = shop.carts.find(c => same(c.name)), who = shop.people.find(p => same(p.name));
+  return place ? {place: place.value} : cart ? {mark: cart.mark} : who ? {person: who.person} : null;
 }
 
 // look gives what is known of a mark: {look}, a refusal as {answer}, or what

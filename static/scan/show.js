@@ -34,12 +34,13 @@ export function put(card, buttons) {
 
 // piece is the head of a card.
 export function piece(look) {
-  const stands = look.stands ? say('stands_' + look.stands) + (look.until && look.shape === 'waiting' ? ' ' + say('until', {time: look.until}) : '') : '';
+  const empty = look.kind === 'cart' && !look.count;
+  const stands = empty ? say('nothing_on_it') : look.stands ? say('stands_' + look.stands) + (look.until && look.shape === 'waiting' ? ' ' + say('until', {time: look.until}) : '') : '';
   return [
     el('p', {class: 'kind'}, say(look.kind || 'part'), ' · ', el('b', {class: 'mark'}, look.mark)),
-    el('h2', {}, (look.counts ? look.count + ' × ' : '') + look.name),
+    el('h2', {}, (look.counts && !empty ? look.count + ' × ' : '') + look.name),
     line(look.size, 'size'),
-    stands && el('p', {class: 'tag ' + look.shape}, stands),
+    stands && el('p', {class: 'tag ' + (empty ? '' : look.shape)}, stands),
     line(look.why), look.inside && line(say('inside', {name: look.inside})), look.newer && line(say('newer', {mark: look.newer})),
     ...(look.kit || []).map(k => line(`${k.name}: ${k.ready} / ${k.need}`, k.ready < k.need ? 'short' : '')),
   ];
@@ -66,18 +67,19 @@ export function result(a, deed) {
   return [
     el('h2', {class: 'good'}, (a.count > 1 ? a.count + ' × ' : '') + [a.did, a.name].filter(Boolean).join(', ')),
     a.tally && el('p', {class: 'tally'}, tally(a.tally)),
+    a.new && el('p', {class: 'say'}, say('new_mark', {mark: a.new})),
     a.next && line(say(a.from ? 'next_from' : 'next', {name: a.next, time: a.from})),
     a.filled?.length && line(say('filled_did', {list: a.filled.join(', ')}), 'note'),
     a.behind && line(say('behind', {n: a.behind}), 'note'),
     a.clock_off && line(say('clock_off', {text: a.clock_off}), 'note'),
-    more(a.mark || deed.mark),
+    ...(a.doubts || []).map(doubt => line(doubt, 'note')),
   ];
 }
 
 // tally is how far a line is, in a sentence.
 export function tally(t) {
   const rest = [t.here ? say('tally_here', {n: t.here}) : '', ...t.away.map(g => say('tally_away', {n: g.count, where: wherever(g.where)}))];
-  return [say('tally', {done: t.done, n: t.of}), ...rest.filter(Boolean)].join('; ');
+  return (t.setup ? t.setup + ': ' : '') + [say('tally', {done: t.done, n: t.of}), ...rest.filter(Boolean)].join('; ');
 }
 
 // wherever is a place, or a state in this language's words.
@@ -89,6 +91,13 @@ function wherever(where) {
 // problem is a refusal with the one thing to do.
 export const problem = (what, act) => [el('p', {class: 'say'}, what), line(act, 'do')];
 
+// reason is a ready-made reason in the language of the page. What is recorded
+// stays what the server said.
+export function reason(text) {
+  const words = say('reason_' + text);
+  return words.startsWith('reason_') ? text : words;
+}
+
 // setups are what wants this station, as long as nothing was scanned.
 export function setups(shop) {
   $('setups').replaceChildren(...(shop?.setups || []).map(u => el('li', {},
@@ -96,13 +105,15 @@ export function setups(shop) {
     el('span', {}, [u.ready && say('setup_now', {n: u.ready}), ...u.coming.map(g => say('setup_later_at', {n: g.count, where: g.where}))].filter(Boolean).join(', ')))));
 }
 
-// unsettled lists what the server refused later, each until a person has
-// settled it.
-export function unsettled(list, open, drop) {
+// unsettled lists what the server refused later, each with the tap that settles
+// it: record it all the same where a person may judge, open it, or let it be.
+export function unsettled(list, open, drop, anyway) {
   $('settle').hidden = !list.length;
   $('settle-list').replaceChildren(...list.map(d => el('li', {},
     el('p', {}, el('b', {class: 'mark'}, d.mark || ''), d.label && d.label !== d.mark ? ' ' + d.label : '', ' · ', say('settle_at', {time: clock(d.at)})),
     ...problem(d.answer.say || '', d.answer.do),
+    d.answer.outcome === 'parked' ? button(say('late_record'), say('late_record_about'), 'main', () => anyway(d)) :
+      d.answer.overrule ? button(reason(d.answer.overrule), say('anyway'), 'early', () => anyway(d)) : '',
     el('div', {class: 'pair'},
       button(say('settle_open'), '', '', () => open(d)),
       button(say('settle_done'), '', 'quiet', () => drop(d))))));

@@ -2,7 +2,7 @@
 // mark, a scanner that types. The best one is the large one, and each is one
 // tap away.
 import {say} from './words.js';
-import {$} from './show.js';
+import {$, el} from './show.js';
 import * as camera from './camera.js';
 import * as keys from './keys.js';
 import * as reader from './reader.js';
@@ -16,8 +16,17 @@ let took = () => {};
 // waitForReading offers the other ways when the camera reads nothing for long.
 export function waitForReading() {
   clearTimeout(quiet);
-  $('hint').hidden = true;
-  if (camera.running()) quiet = setTimeout(() => { $('hint').textContent = say('no_read'); $('hint').hidden = false; }, unread);
+  hint('');
+  if (camera.running()) quiet = setTimeout(() => hint(say('no_read'), true), unread);
+}
+
+// hint shows a sentence, with the other ways to press where they help.
+function hint(words, others = false) {
+  const photo = el('button', {type: 'button', onclick: () => $('photo').click()}, el('b', {}, say('take_photo')));
+  const type = el('button', {type: 'button', onclick: () => { if ($('typed').hidden) $('type-way').click(); $('typed-mark').focus(); }}, el('b', {}, say('type_mark')));
+  $('hint').replaceChildren(words, ...others ? [el('span', {class: 'pair'}, photo, type)] : []);
+  $('hint').hidden = !words;
+  if (others) $('hint').scrollIntoView({block: 'nearest'});
 }
 
 async function cameraOn() {
@@ -35,8 +44,7 @@ const fromCamera = (text, began) => { took(text, 'camera', began); };
 function cameraFailed(err) {
   camera.stop($('view'));
   const reason = {NotAllowedError: 'camera_denied', NotFoundError: 'camera_none', OverconstrainedError: 'camera_none'}[err.name] || 'camera_failed';
-  $('hint').textContent = say(reason, {text: err.name || ''});
-  $('hint').hidden = false;
+  hint(say(reason, {text: err.name || ''}), true);
   drawCamera();
 }
 
@@ -53,10 +61,9 @@ async function photo(e) {
   const file = e.target.files[0];
   e.target.value = '';
   if (!file) return;
-  $('hint').textContent = say('reading');
-  $('hint').hidden = false;
+  hint(say('reading'));
   const text = await reader.readPhoto(file).catch(() => '');
-  $('hint').hidden = true;
+  hint('');
   if (text) took(text, 'photo');
   else signal.show('bad', say('photo_empty'), '', say('photo_empty_say'), say('photo_empty_do'));
 }
@@ -66,6 +73,7 @@ export function start(found) {
   took = found;
   const live = camera.possible();
   $('camera').hidden = !live;
+  $('secure-way').hidden = isSecureContext;
   $('photo-way').classList.toggle('main', !live); // the best way is the large one
   $('camera').onclick = () => camera.running() ? (camera.stop($('view')), drawCamera(), waitForReading()) : cameraOn();
   let lit = false;

@@ -1,0 +1,307 @@
+package drying
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"benchtally/parts"
+)
+
+// Shop is what a board is counted from. The waits of the states are judged.
+type Shop struct {
+	States   []parts.State // parts and assemblies that are not inside another one
+	Lines    map[int64]parts.Line
+	Routings map[int64]parts.Routing
+	Stations []parts.StationRow
+	Carts    map[parts.ID]string // names of the carts
+	Products map[string]string   // names of the products, by their keys
+	Zone     *time.Location      // of the shop: it says when tonight is
+	Now      time.Time
+}
+
+// Board is everything that is wet.
+type Board struct {
+	Now  time.Time
+	Rows []Row // the first to be ready first
+}
+
+// When says by when a row is ready.
+type When string
+
+// The times by which people plan.
+const (
+	IsReady   When = "ready"
+	NextHour  When = "in the next hour"
+	Tonight   When = "by tonight"
+	Tomorrow  When = "by tomorrow morning"
+	Later     When = "later"
+	NotAtAll  When = "not before it is warmer"
+	nightFrom      = 22 // the hour at which tonight is over
+	morning        = 9  // the hour at which tomorrow morning is over
+)
+
+// Whens lists them in order.
+var Whens = []When{IsReady, NextHour, Tonight, Tomorrow, Later, NotAtAll}
+
+// Row is some pieces of one line, in one place and under one clock, that
+// become ready at nearly the same time.
+type Row struct {
+	Line   parts.Line
+	Name   string // of the piece when it is one, of the line when they are several
+	Marks  []parts.ID
+	Mark   parts.ID // the cart they lie on, else the first of them
+	Place  string   // the key of the place: a cart's mark or a station's key
+	Where  string   // the place as people say it: "on Cart 1", "in the booth"
+	OnCart bool
+
+	Clock   parts.Clock
+	Product string // its name; "" for a wait of fixed minutes
+	Key     string // its key
+	Need    Need   // what may be done then; "" for a wait of fixed minutes
+	Means   string // which kind of dry is meant
+	Since   time.Time
+	First   time.Time // when the first of them is ready
+	Ready   time.Time // when all are; parts.Never while nothing progresses
+	Then    time.Time // when the clock after this one is over; zero for none
+	ThenIs  parts.Clock
+	When    When
+	Next    string // the step that is waited for; "" for none
+	NextAt  string // where
+
+	Closes time.Time // the end of the recoat window of the first of them; zero for none
+	Shut   bool      // it closes before it opens
+	Missed string    // what the data sheet says then
+	Why    []parts.Reason
+	Air    string
+	Share  float64 // how far the last of them is, of what its data sheet asks
+
+	Flush time.Time // when glued joints, which swell, may be sanded flush; zero for no glue
+
+	wait parts.Wait // of the last to be ready
+	cart parts.ID
+}
+
+// Wait is the wait of the piece of the row that is ready last, and Cart the
+// cart that it lies on.
+func (r Row) Wait() (w parts.Wait, cart parts.ID) { return r.wait, r.cart }
+
+// TooLate reports whether the recoat window of a row has closed at now.
+func (r Row) TooLate(now time.Time) bool { return !r.Closes.IsZero() && now.After(r.Closes) }
+
+// near is how far apart two pieces may become ready and still share a row.
+const near = 30 * time.Minute
+
+// rowKey is what the pieces of a row have in common, apart from the time.
+type rowKey struct {
+	line    int64
+	place   string
+	clock   parts.Clock
+	product string
+	need    Need
+	next    string
+	ready   bool
+}
+
+// Count makes the board. Wood at rest is not wet, and what is inside an
+// assembly dries with it.
+func Count(shop Shop) Board {
+	c := counter{shop: shop, stations: map[parts.Station]string{}, byKey: map[rowKey][]Row{}}
+	for _, st := range shop.Stations {
+		c.stations[st.Key] = st.Name
+	}
+	for _, s := range shop.States {
+		c.add(s)
+	}
+	return Board{Now: shop.Now, Rows: c.rows()}
+}
+
+type counter struct {
+	shop     Shop
+	stations map[parts.Station]string
+	byKey    map[rowKey][]Row
+}
+
+// add makes a row of one piece, if it is wet or was and nobody went on with it.
+func (c *counter) add(s parts.State) {
+	if s.Scrapped || s.In != "" || !s.Delivered.IsZero() || len(s.Waits) == 0 {
+		return
+	}
+	i := slices.IndexFunc(s.Waits, func(w parts.Wait) bool { return c.shop.Now.Before(w.Ends()) })
+	running := i >= 0
+	if !running {
+		i = len(s.Waits) - 1
+	}
+	w := s.Waits[i]
+	next, more := parts.NextStep(c.shop.Routings[s.Steps], s)
+	if w.Clock == parts.Resting || !running && !more {
+		return
+	}
+	line := c.shop.Lines[s.Line]
+	r := Row{Line: line, Name: parts.PieceName(line, s), Marks: []parts.ID{s.Part}, Mark: s.Part, Clock: w.Clock, Key: w.Product,
+		Product: cmp.Or(c.shop.Products[w.Product], w.Product), Need: Need(w.Need), Since: w.From, First: w.Ends(), Ready: w.Ends(),
+		Closes: w.Closes(), Next: next.Step.Name, NextAt: c.stations[next.Step.Station], Share: 1, wait: w, cart: s.Cart}
+	c.place(&r, s, w)
+	if running && i+1 < len(s.Waits) {
+		last := s.Waits[len(s.Waits)-1]
+		r.Then, r.ThenIs = last.Ends(), last.Clock
+	}
+	if w.Product != "" {
+		r.Means = meaning(w.Clock, r.Need)
+	}
+	if d := w.Dry; d != nil {
+		r.Why, r.Air, r.Shut, r.Missed = d.Why, d.Air, d.Shut, d.Missed
+		if w.Needs > 0 {
+			r.Share = min(1, float64(d.Counted)/float64(time.Duration(w.Needs)*time.Minute))
+		}
+	}
+	if lasts := w.Ends().Sub(w.From); running && w.Dry == nil && lasts > 0 {
+		r.Share = min(1, max(0, float64(c.shop.Now.Sub(w.From))/float64(lasts)))
+	}
+	key := rowKey{s.Line, r.Place, r.Clock, r.Key, r.Need, r.Next, !running}
+	c.byKey[key] = append(c.byKey[key], r)
+}
+
+// place says where a piece dries: on its cart, or where it was coated or glued.
+func (c *counter) place(r *Row, s parts.State, w parts.Wait) {
+	if s.Cart != "" {
+		r.Place, r.Where, r.OnCart, r.Mark = string(s.Cart), cmp.Or(c.shop.Carts[s.Cart], string(s.Cart)), true, s.Cart
+		return
+	}
+	at := w.At
+	if at == "" { // a wait from before it was kept
+		at = stationBefore(c.shop.Routings[s.Steps].Steps, w)
+	}
+	r.Place, r.Where = string(at), cmp.Or(c.stations[at], "in repair")
+}
+
+// stationBefore is where the work was done that a wait of the steps follows.
+func stationBefore(steps []parts.Step, w parts.Wait) parts.Station {
+	for i := min(w.Step, len(steps)) - 1; i >= 0 && !w.Mends; i-- {
+		if !steps[i].Wait() {
+			return steps[i].Station
+		}
+	}
+	return ""
+}
+
+// meaning says which kind of dry a wait is for.
+func meaning(clock parts.Clock, n Need) string {
+	if clock != parts.Drying {
+		return Glue.Means(n)
+	}
+	return Clear.Means(n)
+}
+
+// rows joins the pieces that become ready within a short time of each other,
+// and puts the rows in order.
+func (c *counter) rows() []Row {
+	var out []Row
+	for _, alike := range c.byKey {
+		slices.SortStableFunc(alike, func(a, b Row) int { return cmp.Or(a.Ready.Compare(b.Ready), cmp.Compare(a.Marks[0], b.Marks[0])) })
+		for i, r := range alike {
+			last := len(out) - 1
+			if i == 0 || r.Ready.Sub(out[last].Ready) > near {
+				out = append(out, r)
+				continue
+			}
+			out[last] = joined(out[last], r)
+		}
+	}
+	for i := range out {
+		out[i].When = c.when(out[i])
+	}
+	slices.SortFunc(out, func(a, b Row) int {
+		return cmp.Or(a.Ready.Compare(b.Ready), cmp.Compare(a.Line.Job, b.Line.Job), cmp.Compare(a.Line.Number, b.Line.Number), cmp.Compare(a.Marks[0], b.Marks[0]))
+	})
+	return out
+}
+
+// joined adds a piece that is ready no sooner than the row.
+func joined(row, r Row) Row {
+	marks, first, since := append(row.Marks, r.Marks...), row.First, row.Since
+	closes, mark, shut := row.Closes, row.Mark, row.Shut || r.Shut
+	if r.Since.Before(since) {
+		since = r.Since
+	}
+	if closes.IsZero() || !r.Closes.IsZero() && r.Closes.Before(closes) {
+		closes = r.Closes
+	}
+	r.Name, r.Marks, r.First, r.Since, r.Closes, r.Mark, r.Shut = r.Line.Name, marks, first, since, closes, mark, shut
+	if !r.OnCart && r.Line.Ticket != "" {
+		r.Mark = r.Line.Ticket
+	}
+	return r
+}
+
+// when says by when a row is ready.
+func (c *counter) when(r Row) When {
+	now := c.shop.Now.In(c.shop.Zone)
+	y, m, d := now.Date()
+	at := func(day, hour int) time.Time { return time.Date(y, m, d+day, hour, 0, 0, 0, c.shop.Zone) }
+	switch {
+	case !now.Before(r.Ready):
+		return IsReady
+	case r.Ready.Equal(parts.Never):
+		return NotAtAll
+	case !r.Ready.After(now.Add(time.Hour)):
+		return NextHour
+	case !r.Ready.After(at(0, nightFrom)):
+		return Tonight
+	case now.Hour() < morning && !r.Ready.After(at(0, morning)), !r.Ready.After(at(1, morning)):
+		return Tomorrow
+	}
+	return Later
+}
+
+// By gives the rows that are ready by a time of Whens.
+func (b Board) By(w When) []Row {
+	var out []Row
+	for _, r := range b.Rows {
+		if r.When == w {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// Under gives the rows of one clock.
+func (b Board) Under(clock parts.Clock) []Row {
+	var out []Row
+	for _, r := range b.Rows {
+		if r.Clock == clock && r.When != IsReady {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// Windows gives the rows whose recoat window has an end, the first to close
+// first.
+func (b Board) Windows() []Row {
+	var out []Row
+	for _, r := range b.Rows {
+		if !r.Closes.IsZero() {
+			out = append(out, r)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Row) int { return a.Closes.Compare(b.Closes) })
+	return out
+}
+
+// Pieces counts the pieces of rows.
+func Pieces(rows []Row) int {
+	n := 0
+	for _, r := range rows {
+		n += len(r.Marks)
+	}
+	return n
+}
+
+// In gives the board of one place; "" is every place.
+func (b Board) In(place string) Board {
+	if place != "" {
+		b.Rows = slices.DeleteFunc(slices.Clone(b.Rows), func(r Row) bool { return r.Place != place })
+	}
+	return b
+}

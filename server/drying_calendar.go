@@ -1,0 +1,86 @@
+package server
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"time"
+
+	ics "github.com/arran4/golang-ical"
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+	"benchtally/parts/drying"
+)
+
+// dryingCalendar is a feed (RFC 5545) of when things are ready and of the last
+// moments for the next coat, for any calendar that subscribes to addresses.
+func (s *Server) dryingCalendar(c *gin.Context) error {
+	page, err := s.lookDrying(c.Request.Context(), c.Request.URL.Query())
+	if err != nil {
+		return err
+	}
+	c.Header("Cache-Control", "no-store")
+	c.Data(http.StatusOK, "text/calendar; charset=utf-8", []byte(s.calendar(c.Request.Context(), page)))
+	return nil
+}
+
+func (s *Server) calendar(ctx context.Context, page dryingPage) string {
+	cal := ics.NewCalendarFor("benchtally")
+	cal.SetProductId("-//benchtally//What is wet//EN")
+	cal.SetMethod(ics.MethodPublish)
+	cal.SetName(page.Words.Shop + ": ready")
+	cal.SetRefreshInterval("PT15M")
+	for _, r := range page.Rows {
+		if r.When == drying.IsReady || r.When == drying.NotAtAll {
+			continue
+		}
+		s.calendarEvent(cal, page, r, "ready", r.Ready, readyText(r))
+	}
+	for _, r := range page.Windows() {
+		if !r.TooLate(page.Now) {
+			s.calendarEvent(cal, page, r, "closes", r.Closes, "Last moment for the next coat: "+piecesText(r))
+		}
+	}
+	return cal.Serialize(ics.WithNewLineWindows) // the lines of a feed end alike on every machine
+}
+
+// calendarEvent adds one moment. Its UID is made of what does not change when
+// the forecast moves, so that a calendar moves the entry.
+func (s *Server) calendarEvent(cal *ics.Calendar, page dryingPage, r drying.Row, what string, at time.Time, text string) {
+	w, _ := r.Wait()
+	e := cal.AddEvent(fmt.Sprintf("%s-%s-%d-%d@benchtally", what, r.Marks[0], w.Step, w.From.UnixMilli()))
+	e.SetDtStampTime(page.Now)
+	e.SetStartAt(at)
+	e.SetEndAt(at.Add(15 * time.Minute))
+	e.SetSummary(text)
+	e.SetLocation(r.Where)
+	if page.Words.Address != "" {
+		e.SetURL(page.Words.Address + "/P/" + string(r.Mark))
+	}
+	about := "A forecast: it moves with the readings of the air. Check by touch on a test piece."
+	if len(r.Why) > 0 {
+		about = capital(page.Words.WhyShort(r.Why[0])) + ". " + about
+	}
+	e.SetDescription(about)
+	e.SetTimeTransparency(ics.TransparencyTransparent)
+}
+
+// piecesText names the pieces of a row: "12 × Locker front".
+func piecesText(r drying.Row) string {
+	if n := len(r.Marks); n > 1 {
+		return fmt.Sprintf("%d × %s", n, r.Line.Name)
+	}
+	return r.Name
+}
+
+// readyText says what may be done with the pieces of a row.
+func readyText(r drying.Row) string {
+	switch {
+	case r.Need != "":
+		return piecesText(r) + ": " + string(r.Need)
+	case r.Clock == parts.Clamps:
+		return piecesText(r) + ": clamps off"
+	}
+	return piecesText(r) + ": ready"
+}

@@ -1,0 +1,98 @@
+package server
+
+import (
+	"math"
+	"net/http"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+	"benchtally/parts/air"
+	"benchtally/parts/bench"
+)
+
+// readingForm is a reading as it was typed.
+type readingForm struct {
+	Place, Degrees, Unit, Humidity string
+}
+
+// The scales in which a person may read a thermometer.
+const (
+	celsius    = "C"
+	fahrenheit = "F"
+)
+
+// usualDegrees is the scale that goes with the shop's sizes.
+func usualDegrees(set parts.Settings) string {
+	if set.Unit == parts.Inches {
+		return fahrenheit
+	}
+	return celsius
+}
+
+// sentReading reads the form of a reading.
+func sentReading(c *gin.Context) readingForm {
+	return readingForm{Place: c.PostForm("place"), Degrees: strings.TrimSpace(c.PostForm("degrees")), Unit: c.PostForm("unit"),
+		Humidity: strings.TrimSpace(c.PostForm("humidity"))}
+}
+
+// air reads what was typed as numbers.
+func (f readingForm) air() (air.Air, error) {
+	degrees, ok := signedAmount(f.Degrees)
+	if !ok {
+		return air.Air{}, parts.Problemf(parts.Invalid, "reading-temperature", "The temperature “%s” is no number.", short(f.Degrees)).Next("Write it as the gauge shows it, such as 18.5.")
+	}
+	humidity, ok := amount(strings.TrimSuffix(f.Humidity, "%"))
+	if !ok {
+		return air.Air{}, parts.Problemf(parts.Invalid, "reading-humidity", "The humidity “%s” is no number.", short(f.Humidity)).Next("Write it as the gauge shows it, such as 55.")
+	}
+	if f.Unit == fahrenheit {
+		degrees = (degrees - 32) * 5 / 9
+	}
+	return air.Air{Celsius: math.Round(degrees*100) / 100, Humidity: humidity}, nil
+}
+
+// signedAmount reads a number that may be below zero.
+func signedAmount(text string) (float64, bool) {
+	text = strings.ReplaceAll(strings.TrimSpace(text), "\u2212", "-")
+	rest, below := strings.CutPrefix(text, "-")
+	n, ok := amount(rest)
+	if below {
+		n = -n
+	}
+	return n, ok
+}
+
+// addReading keeps what somebody read off the gauge.
+func (s *Server) addReading(c *gin.Context) error {
+	form := sentReading(c)
+	a, err := form.air()
+	if err == nil {
+		_, err = s.bench.AddReadings(c.Request.Context(), cookie(c, "who"), bench.FromPerson,
+			[]bench.Reading{{Place: form.Place, Celsius: a.Celsius, Humidity: a.Humidity}})
+	}
+	return s.afterAir(c, form, err)
+}
+
+// saveUsualAir keeps what air the shop has where nothing was read.
+func (s *Server) saveUsualAir(c *gin.Context) error {
+	form := sentReading(c)
+	a, err := form.air()
+	if err == nil {
+		err = s.bench.SaveUsualAir(c.Request.Context(), a)
+	}
+	return s.afterAir(c, readingForm{}, err)
+}
+
+// afterAir goes back to the page, or shows it with what was wrong.
+func (s *Server) afterAir(c *gin.Context, form readingForm, err error) error {
+	if p := parts.AsProblem(err); p != nil {
+		return s.showDrying(c, statuses[p.Sort], dryingPage{Problem: p, Reading: form})
+	}
+	if err != nil {
+		return err
+	}
+	c.Redirect(http.StatusSeeOther, "/drying?kept=1#air")
+	return nil
+}

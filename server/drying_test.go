@@ -1,0 +1,164 @@
+package server_test
+
+import (
+	"context"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	ics "github.com/arran4/golang-ical"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtally/parts"
+	"benchtally/parts/bench"
+	"benchtally/parts/shoptest"
+)
+
+// coated is a shop with a shelf that got its first topcoat at noon.
+func coated(t *testing.T) (*shop, string) {
+	s, job := stocked(t)
+	shelf := named(t, s, job.Job.Code, "Shelf", parts.Single)
+	_, err := s.bench.Scan(context.Background(), bench.Request{ID: shoptest.NewID(), Mark: shelf, Station: "topcoat", Override: true})
+	require.NoError(t, err)
+	return s, shelf
+}
+
+func TestTheDryingPage(t *testing.T) {
+	s, shelf := coated(t)
+	_, body := get(t, s.url+"/drying")
+	for _, want := range []string{"By tonight", "16:00", "Then: coat it again", "topcoat, second coat, in the booth", "Water-borne clear coat", "/P/" + shelf, "nothing was read: the usual air"} {
+		assert.Contains(t, body, want)
+	}
+	status, body := post(t, s.url+"/drying/readings", url.Values{"degrees": {"60.8"}, "unit": {"F"}, "humidity": {"50"}})
+	assert.Equal(t, 200, status)
+	for _, want := range []string{"17:08", "Cold: an hour counts as 47 min", "16 °C (61 °F), 50 %", "dew point 5.6 °C", "Kept."} {
+		assert.Contains(t, body, want)
+	}
+	_, body = get(t, s.url+"/drying?by=place")
+	assert.Contains(t, body, "<h2>Drying <small>1</small></h2>")
+	assert.Contains(t, body, "In the booth")
+	_, body = get(t, s.url+"/drying?place=glue")
+	assert.Contains(t, body, "Nothing is wet")
+	_, body = get(t, s.url+"/P/"+shelf)
+	assert.Contains(t, body, "until <b>17:08</b>")
+	assert.Contains(t, body, "It is cold: an hour counts as 47 min.")
+	_, body = get(t, s.url+"/")
+	assert.Contains(t, body, "17:08", "the floor shows the same forecast")
+
+	status, body = post(t, s.url+"/drying/readings", url.Values{"degrees": {"5"}, "unit": {"C"}, "humidity": {"50"}})
+	assert.Equal(t, 200, status)
+	assert.Contains(t, body, "Not before it is warmer")
+	assert.Contains(t, body, "Too cold: stands still")
+	_, body = get(t, s.url+"/P/"+shelf)
+	assert.Contains(t, body, "It stands still: too cold.")
+}
+
+func TestBadAirIsRefusedWithASentence(t *testing.T) {
+	s, _ := coated(t)
+	for _, tt := range []struct{ path, degrees, humidity, say string }{
+		{"readings", "20", "140", "Humidity is from 0 to 100 %, not 140 %."},
+		{"readings", "warm", "50", "The temperature “warm” is no number."},
+		{"readings", "68", "50", "A shop is from -30 °C (-22 °F) to 60 °C (140 °F), not at 68 °C (154 °F)."},
+		{"readings", "20", "", "The humidity “” is no number."},
+		{"usual", "20", "140", "Humidity is from 0 to 100 %, not 140 %."},
+	} {
+		status, body := post(t, s.url+"/drying/"+tt.path, url.Values{"degrees": {tt.degrees}, "unit": {"C"}, "humidity": {tt.humidity}})
+		assert.Equal(t, 400, status, tt.say)
+		assert.Contains(t, body, tt.say)
+	}
+	all, err := s.bench.LastReadings(context.Background(), 5)
+	require.NoError(t, err)
+	assert.Empty(t, all)
+	status, body := post(t, s.url+"/drying/usual", url.Values{"degrees": {"16"}, "unit": {"C"}, "humidity": {"50"}})
+	assert.Equal(t, 200, status)
+	assert.Contains(t, body, "17:08", "what is wet goes by the usual air where nothing was read")
+}
+
+// The feed is read back by a parser, and by the letter: RFC 5545, section
+// 3.1, ends lines with CRLF and folds them at 75 octets; sections 3.8.4.7 and
+// 3.8.7.2 ask for a UID and a DTSTAMP in each event.
+func TestTheCalendarFeed(t *testing.T) {
+	s, shelf := coated(t)
+	_, err := s.bench.AddReadings(context.Background(), "", bench.FromSensor, []bench.Reading{{Celsius: 16, Humidity: 50}})
+	require.NoError(t, err)
+	status, body := get(t, s.url+"/drying.ics")
+	require.Equal(t, 200, status)
+	for _, line := range strings.SplitAfter(body, "\n") {
+		assert.True(t, line == "" || strings.HasSuffix(line, "\r\n"), "%q", line)
+		assert.LessOrEqual(t, len(line), 75+2, "%q", line)
+	}
+	cal, err := ics.ParseCalendar(strings.NewReader(body))
+	require.NoError(t, err)
+	require.Len(t, cal.Events(), 1)
+	e := cal.Events()[0]
+	at, err := e.GetStartAt()
+	require.NoError(t, err)
+	assert.Equal(t, "17:08", at.Format("15:04"))
+	assert.Equal(t, "Shelf: coat it again", e.GetProperty(ics.ComponentPropertySummary).Value)
+	assert.Contains(t, e.GetProperty(ics.ComponentPropertyDescription).Value, "Check by touch on a test piece.")
+	assert.Contains(t, e.GetProperty(ics.ComponentPropertyUrl).Value, "/P/"+shelf)
+	stamp, err := e.GetDtStampTime()
+	require.NoError(t, err)
+	assert.Equal(t, shoptest.Noon, stamp.UTC())
+	id := e.Id()
+	assert.NotEmpty(t, id)
+
+	_, err = s.bench.AddReadings(context.Background(), "", bench.FromSensor, []bench.Reading{{Celsius: 20, Humidity: 50, At: shoptest.Noon}})
+	require.NoError(t, err)
+	_, body = get(t, s.url+"/drying.ics")
+	moved, err := ics.ParseCalendar(strings.NewReader(body))
+	require.NoError(t, err)
+	assert.Equal(t, id, moved.Events()[0].Id(), "the entry moves and is no other one")
+	at, err = moved.Events()[0].GetStartAt()
+	require.NoError(t, err)
+	assert.Equal(t, shoptest.Noon.Add(4*time.Hour), at.UTC())
+}
+
+func TestProductsAreKeptAndRefused(t *testing.T) {
+	s, _ := coated(t)
+	form := url.Values{"key": {"shellac"}, "version": {"1"}, "name": {"Shellac"}, "kind": {"sealer"}, "celsius": {"21"}, "humidity": {"50"}, "lowest": {"10"},
+		"dries": {"evaporates"}, "recoat": {"90 min"}, "sand": {"1.5"}, "cure": {"7 days"}, "source": {"data sheet of March"}}
+	status, body := post(t, s.url+"/drying/products", form)
+	assert.Equal(t, 200, status)
+	assert.Contains(t, body, "Shellac: kept")
+	all, err := s.bench.Products(context.Background())
+	require.NoError(t, err)
+	for _, p := range all {
+		if p.Key == "shellac" {
+			assert.Equal(t, []any{2, 90, 90, 7 * 24 * 60, 21.0}, []any{p.Version, p.Recoat, p.Sand, p.Cure, p.Celsius})
+		}
+	}
+	status, body = post(t, s.url+"/drying/products", form)
+	assert.Equal(t, 409, status, "it was made from version 1, and there is another")
+	assert.Contains(t, body, "Somebody else has changed this product")
+	for name, bad := range map[string]struct{ value, say string }{
+		"humidity": {"140", "Times of a data sheet are given at 0 to 90 % humidity, not at 140 %."},
+		"recoat":   {"-1", "The time “-1” cannot be read."},
+		"cure":     {"", "A product needs the time of its full cure"},
+		"celsius":  {"hot", "“hot” is no number."},
+		"latest":   {"48", "nothing says what to do when it was missed"},
+	} {
+		was := form[name]
+		form.Set(name, bad.value)
+		form.Set("version", "2")
+		status, body := post(t, s.url+"/drying/products", form)
+		assert.Equal(t, 400, status, name)
+		assert.Contains(t, body, bad.say)
+		assert.Contains(t, body, "data sheet of March", "what was typed stays")
+		form[name] = was
+	}
+	status, body = post(t, s.url+"/drying/products", url.Values{"kind": {"glue"}, "name": {"Hide glue"}, "celsius": {"20"}, "humidity": {"50"}, "lowest": {"10"}, "dries": {"evaporates"}, "clamps_off": {"2"}, "cure": {"24"}})
+	assert.Equal(t, 200, status)
+	assert.Contains(t, body, "Hide glue: kept")
+}
+
+func TestTheEditorOfStepsKnowsProducts(t *testing.T) {
+	s, _ := coated(t)
+	_, body := get(t, s.url+"/steps/frame")
+	assert.Contains(t, body, `<option value="pva-glue|machine it" selected>until you may machine it</option>`)
+	assert.Contains(t, body, "by the air of the shop")
+	_, body = get(t, s.url+"/steps")
+	assert.Contains(t, body, "by the air of the shop, until you may wrap it")
+}

@@ -1,0 +1,147 @@
+package server
+
+import (
+	"cmp"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+	"benchtally/parts/air"
+)
+
+// woodPage is what a wide part does between the shop and the client's room,
+// and what it weighs.
+type woodPage struct {
+	form     url.Values
+	Shown    bool // something was asked
+	Species  []air.Species
+	Of       air.Species
+	From, To float64 // moisture of the wood in both airs, in percent
+	Width    parts.Length
+	Moved    parts.Length // how much wider it gets; below zero, narrower
+	Fit      *air.Outcome // of the gap; nil when none was given
+	Kg       float64      // 0 when a size is missing
+	Problem  *parts.Problem
+	style    parts.Style
+}
+
+// Value is what a field says.
+func (p woodPage) Value(name string) string { return p.form.Get(name) }
+
+// Fine is the shop's way of writing lengths, finer than its rules: wood moves
+// by less than they show.
+func (p woodPage) Fine() parts.Style {
+	st := p.style
+	st.Denominator = 128
+	return st
+}
+
+// Narrower is how much narrower it gets.
+func (p woodPage) Narrower() parts.Length { return -p.Moved }
+
+// Weight is what it weighs, "" when that is not known.
+func (p woodPage) Weight() string {
+	if p.Kg == 0 {
+		return ""
+	}
+	return air.FormatWeight(p.Kg, p.style)
+}
+
+// Lift is what to say to who lifts it.
+func (p woodPage) Lift() string { return air.LiftCaution(p.Kg) }
+
+// wood works out the movement and the weight that the address asks for.
+func (s *Server) wood(c *gin.Context) error {
+	ctx := c.Request.Context()
+	set, err := s.bench.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	usual, err := s.bench.UsualAir(ctx)
+	if err != nil {
+		return err
+	}
+	page := woodPage{form: url.Values{}, Species: air.AllSpecies(), style: set.Style()}
+	for name, text := range map[string]string{"species": "White oak", "cut": string(air.FlatSawn), "celsius": digits(usual.Celsius), "humidity": digits(usual.Humidity),
+		"room-celsius": "21", "room-humidity": "35", "width": "", "length": "", "thick": "", "gap": "", "least": "", "most": ""} {
+		page.form.Set(name, cmp.Or(written(c.Query(name)), text))
+	}
+	status := http.StatusOK
+	if page.Shown = page.Value("width") != ""; page.Shown {
+		if err := page.work(); parts.AsProblem(err) != nil {
+			page.Problem = parts.AsProblem(err)
+			status = statuses[page.Problem.Sort]
+		} else if err != nil {
+			return err
+		}
+	}
+	s.page(c, status, "wood", "Wood", page)
+	return nil
+}
+
+func digits(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
+
+// work fills in the answers.
+func (p *woodPage) work() error {
+	var found bool
+	if p.Of, found = air.Match(p.Value("species")); !found {
+		return parts.Problemf(parts.Invalid, "species-unknown", "How “%s” moves is not known here.", short(p.Value("species"))).
+			Next("Choose a wood of the list. Sheet goods hardly move.")
+	}
+	var shop, room air.Air
+	for name, to := range map[string]*float64{"celsius": &shop.Celsius, "humidity": &shop.Humidity, "room-celsius": &room.Celsius, "room-humidity": &room.Humidity} {
+		var err error
+		if *to, err = strconv.ParseFloat(strings.ReplaceAll(p.Value(name), ",", "."), 64); err != nil {
+			return parts.Problemf(parts.Invalid, "number-unreadable", "“%s” is not a number.", short(p.Value(name))).Next("Write it in digits, such as 20.")
+		}
+	}
+	for _, a := range []air.Air{shop, room} {
+		if err := a.Check(); err != nil {
+			return err
+		}
+	}
+	sizes := map[string]parts.Length{}
+	for _, name := range []string{"length", "width", "thick", "gap", "least", "most"} {
+		if p.Value(name) == "" || strings.Trim(p.Value(name), "0 ") == "" {
+			continue
+		}
+		l, err := parts.ParseLength(p.Value(name), parts.Writing{Unit: p.style.Unit})
+		if err != nil {
+			return err
+		}
+		sizes[name] = l
+	}
+	p.Width = sizes["width"]
+	p.From, p.To = shop.Moisture(), room.Moisture()
+	var err error
+	if p.Moved, err = air.Movement(sizes["width"], p.Of.PerPoint(air.Cut(p.Value("cut"))), p.From, p.To); err != nil {
+		return err
+	}
+	if sizes["gap"] > 0 {
+		fit := air.Gap{Now: sizes["gap"], Least: sizes["least"], Most: sizes["most"]}.After(p.Moved)
+		p.Fit = &fit
+	}
+	density, err := p.Of.Density(p.From)
+	p.Kg = air.Weight(sizes["length"], sizes["width"], sizes["thick"], density)
+	return err
+}
+
+// woodLink is the address of the page for a part of a line; "" when its wood
+// is not known or it has no width.
+func woodLink(l parts.Line, st parts.Style) string {
+	of, known := air.Match(l.Material)
+	if !known || l.Width.Length <= 0 {
+		return ""
+	}
+	q := url.Values{"species": {of.Name}}
+	for name, size := range map[string]parts.Length{"length": l.Length.Length, "width": l.Width.Length, "thick": l.Thick.Length} {
+		if size > 0 {
+			q.Set(name, size.Format(st))
+		}
+	}
+	return "/wood?" + q.Encode()
+}

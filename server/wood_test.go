@@ -1,0 +1,43 @@
+package server_test
+
+import (
+	"net/http"
+	"net/url"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"benchtally/parts"
+)
+
+// The Wood Handbook's way, Eq. (13-2), with its coefficient for white oak,
+// 0.00365 for each point: 10 in from 9.2 % to 6.9 % (its table 4-2 near 21 °C
+// at 50 % and 35 %) shrink by 0.084 in, which is 11/128.
+func TestWhatAWidePartDoes(t *testing.T) {
+	s, job := stocked(t)
+	ask := func(more ...string) (int, string) {
+		q := url.Values{"species": {"White oak"}, "width": {"10"}, "length": {"30"}, "thick": {"3/4"}, "celsius": {"21.1"}, "humidity": {"50"}, "room-celsius": {"21.1"}, "room-humidity": {"35"}}
+		for i := 0; i+1 < len(more); i += 2 {
+			q.Set(more[i], more[i+1])
+		}
+		return get(t, s.url+"/wood?"+q.Encode())
+	}
+	status, body := ask("gap", "1/8", "most", "3/16")
+	assert.Equal(t, http.StatusOK, status)
+	assert.Contains(t, body, "11/128&#34; narrower")
+	assert.Contains(t, body, "the gap opens to")
+	_, body = ask("room-humidity", "65", "gap", "1/16")
+	assert.Contains(t, body, "it will press")
+	assert.NotContains(t, body, "second person")
+	_, body = ask("length", "72", "thick", "4")
+	assert.Contains(t, body, "Lift it with a second person")
+	_, body = ask("cut", "quarter-sawn")
+	assert.NotContains(t, body, "11/128")
+	for field, bad := range map[string]string{"humidity": "140", "celsius": "warm", "width": "wide", "species": "Plywood"} {
+		status, body := ask(field, bad)
+		assert.Equal(t, http.StatusBadRequest, status, field)
+		assert.Contains(t, body, "Not done", field)
+	}
+	_, body = get(t, s.url+"/P/"+named(t, s, job.Job.Code, "Shelf", parts.Single))
+	assert.Contains(t, body, "/wood?")
+}
