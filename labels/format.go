@@ -147,7 +147,7 @@ func checkSides(f Format) *parts.Problem {
 	}{{"page is wide", f.PageW}, {"page is high", f.PageH}, {"label is wide", f.LabelW}, {"label is high", f.LabelH}} {
 		if side.length < 10*parts.Millimetre || side.length > longest {
 			return parts.Problemf(parts.Invalid, "format-size", "No %s %s.", side.name, side.length.String()).
-				Next("Measure it and give it in millimetres or inches.")
+				Next("Measure it, and look whether inches or millimetres were meant.")
 		}
 	}
 	if f.Kind == OnRoll && (f.PerPage() != 1 || f.PageW != f.LabelW || f.PageH != f.LabelH) {
@@ -172,11 +172,57 @@ func checkPlaces(f Format) *parts.Problem {
 	right := f.Left + parts.Length(f.Columns-1)*f.PitchX + f.LabelW
 	foot := f.Top + parts.Length(f.Rows-1)*f.PitchY + f.LabelH
 	if f.Left < 0 || f.Top < 0 || right > f.PageW+hair || foot > f.PageH+hair {
+		if p := otherPaper(f, right, foot); p != nil {
+			return p
+		}
 		return parts.Problemf(parts.Invalid, "format-outside", "The labels leave the page: they reach %s of %s across and %s of %s down.",
 			right.String(), f.PageW.String(), foot.String(), f.PageH.String()).
 			Next("Measure the first label from the page's upper left corner, then the steps from label to label.")
 	}
 	return nil
+}
+
+// namedPapers are the papers that people know by name, with their keys.
+var namedPapers = []struct {
+	key, name string
+	w, h      parts.Length
+}{{"letter", "Letter", mmLength(letter[0]), mmLength(letter[1])}, {"a4", "A4", mmLength(a4[0]), mmLength(a4[1])}}
+
+// PaperOf gives the key of the paper that a page is, "letter" or "a4", and ""
+// for any other size.
+func PaperOf(w, h parts.Length) string {
+	for _, p := range namedPapers {
+		if w == p.w && h == p.h {
+			return p.key
+		}
+	}
+	return ""
+}
+
+// otherPaper finds out whether labels that reach over a paper with a name fit
+// on the other: then the paper was mistaken, not the measures.
+func otherPaper(f Format, right, foot parts.Length) *parts.Problem {
+	hair := parts.Millimetre / 10
+	key := PaperOf(f.PageW, f.PageH)
+	if key == "" || f.Left < 0 || f.Top < 0 {
+		return nil
+	}
+	is, other := namedPapers[0], namedPapers[1]
+	if is.key != key {
+		is, other = other, is
+	}
+	fits := right <= other.w+hair && foot <= other.h+hair
+	wide, high := f.Columns > 1 && right > f.PageW+hair, f.Rows > 1 && foot > f.PageH+hair
+	var p *parts.Problem
+	switch {
+	case fits && wide:
+		p = parts.Problemf(parts.Invalid, "format-paper", "%d labels %s wide do not fit on %s: is it %s?", f.Columns, f.LabelW.String(), is.name, other.name)
+	case fits && high:
+		p = parts.Problemf(parts.Invalid, "format-paper", "%d labels %s high do not fit on %s: is it %s?", f.Rows, f.LabelH.String(), is.name, other.name)
+	default:
+		return nil
+	}
+	return p.Next("Choose the paper that is named on the packet.")
 }
 
 func checkHole(f Format) *parts.Problem {

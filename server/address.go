@@ -39,6 +39,9 @@ type addressOffer struct {
 // Code is the code as large as on the label.
 func (o addressOffer) Code() template.HTML { return template.HTML(o.Fit.SVG) }
 
+// OnlyHere reports whether no phone can open the address.
+func (o addressOffer) OnlyHere() bool { return onlyHere(o.Address) }
+
 // Square is the side of a square of the code.
 func (o addressOffer) Square() string {
 	return fmt.Sprintf("%.2f\u00A0mm", float64(o.Fit.Square)/float64(parts.Millimetre))

@@ -162,3 +162,26 @@ func TestTheEditorOfStepsKnowsProducts(t *testing.T) {
 	_, body = get(t, s.url+"/steps")
 	assert.Contains(t, body, "by the air of the shop, until you may wrap it")
 }
+
+// The page in a real browser: the plot is drawn, which nothing inline does,
+// and a reading moves what is seen without a tap.
+func TestTheDryingPageInABrowser(t *testing.T) {
+	s, _ := coated(t)
+	p := openPhone(t, s.url, 390)
+	p.open("/drying")
+	require.Eventually(t, func() bool { return see[bool](p, `!!document.querySelector('#plot canvas')`) }, 20*time.Second, 200*time.Millisecond, "no plot")
+	p.fits()
+	require.Contains(t, p.text("#board"), "16:00")
+	p.press("#tell")
+	require.Equal(t, "true", see[string](p, `document.getElementById('tell').getAttribute('aria-pressed')`))
+	_, err := s.bench.AddReadings(context.Background(), "", bench.FromSensor, []bench.Reading{{Celsius: 16, Humidity: 50}})
+	require.NoError(t, err)
+	require.Eventually(t, func() bool { return strings.Contains(p.text("#board"), "17:08") }, 20*time.Second, 200*time.Millisecond, "the picture stays old")
+	s.clock.Set(shoptest.Noon.Add(6 * time.Hour))
+	_, err = s.bench.AddReadings(context.Background(), "", bench.FromSensor, []bench.Reading{{Celsius: 20, Humidity: 50}})
+	require.NoError(t, err)
+	require.Eventually(t, func() bool { return see[bool](p, `!!document.querySelector('.wet-row.is-ready')`) }, 20*time.Second, 200*time.Millisecond, "it is not called ready")
+	p.picture("drying")
+	p.open("/drying/products")
+	p.fits()
+}

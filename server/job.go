@@ -25,6 +25,7 @@ type jobPage struct {
 	Made   int // assemblies
 	Sheets []bench.Format
 	Labels int // that wait to be printed
+	Inked  int // that were printed before, of what is not inside an assembly
 	// Stations are those at which something of it comes next.
 	Stations []parts.StationRow
 	// Routings are the steps that a line may still be given.
@@ -219,9 +220,11 @@ func waitForParts(lines []jobLine, complete map[int64]int) {
 }
 
 func (p *jobPage) count(s parts.State) {
-	switch {
-	case s.WantsLabel():
+	if s.WantsLabel() {
 		p.Labels++
+	}
+	if s.Copies > 0 && s.Kind != parts.Ticket && !s.Scrapped && s.In == "" {
+		p.Inked++
 	}
 	switch {
 	case s.Scrapped, s.Kind == parts.Ticket:

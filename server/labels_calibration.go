@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -20,9 +21,27 @@ type calibrationPage struct {
 	bench.Format           // the one that is asked about
 	Sheet        string    // its key
 	Typed        [4]string // left, top, across, down, as they were typed
+	Read         []readLength
 	Problem      *parts.Problem
 	Kept         bool
 }
+
+// readLength is what somebody typed and how it was understood.
+type readLength struct{ Typed, Length string }
+
+// Grey gives the four lengths of a printer that is right, as they are typed.
+func (p calibrationPage) Grey() [4]string {
+	right := p.Right()
+	var out [4]string
+	for i, l := range [4]parts.Length{right.Left, right.Top, right.Across, right.Down} {
+		out[i] = inMillimetres(l)
+	}
+	return out
+}
+
+// inMillimetres writes a length as it is read off a rule. Half a millimetre
+// matters to a printer, so the page speaks of nothing else in every shop.
+func inMillimetres(l parts.Length) string { return l.Format(parts.Style{Unit: parts.Millimetres}) }
 
 // Roll reports whether the check is printed on a label of a roll.
 func (p calibrationPage) Roll() bool { return p.Kind == labels.OnRoll }
@@ -31,22 +50,20 @@ func (p calibrationPage) Roll() bool { return p.Kind == labels.OnRoll }
 func (p calibrationPage) Off() bool { return p.Adjust != labels.Adjust{} }
 
 // Moved says how the print is put right: "moved 1 mm right and 0.5 mm up".
-func (p calibrationPage) Moved(st parts.Style) string {
-	said := "moved " + shift(p.Adjust.DX, st, "right", "left") + " and " + shift(p.Adjust.DY, st, "down", "up")
+func (p calibrationPage) Moved() string {
+	said := "moved " + shift(p.Adjust.DX, "right", "left") + " and " + shift(p.Adjust.DY, "down", "up")
 	if p.Adjust.Scale != 0 {
 		said += fmt.Sprintf(", drawn at %.2f %%", float64(p.Adjust.Scale)/1000)
 	}
 	return said
 }
 
-// shift is a way along one side, in words. Half a millimetre matters here, so
-// it is in millimetres in every shop.
-func shift(by parts.Length, st parts.Style, plus, minus string) string {
-	st.Unit = parts.Millimetres
+// shift is a way along one side, in words.
+func shift(by parts.Length, plus, minus string) string {
 	if by < 0 {
-		return (-by).Format(st) + " " + minus
+		return inMillimetres(-by) + " " + minus
 	}
-	return by.Format(st) + " " + plus
+	return inMillimetres(by) + " " + plus
 }
 
 func (s *Server) calibration(c *gin.Context) error {
@@ -56,23 +73,24 @@ func (s *Server) calibration(c *gin.Context) error {
 // measuredFields are the four lengths a person measures, as the form names them.
 var measuredFields = [4]string{"left", "top", "across", "down"}
 
-// measured reads the four lengths; nil when the printer is said to be right.
-func measured(c *gin.Context, w parts.Writing) (*labels.Measured, [4]string, error) {
-	var typed [4]string
+// measured reads the four lengths; nil when the printer is said to be right. A
+// bare number is in millimetres, as what stands in grey is. What was read is
+// given too, because a slip of the unit looks like a printer far off.
+func measured(c *gin.Context) (m *labels.Measured, typed [4]string, read []readLength, err error) {
 	if c.PostForm("right") != "" {
-		return nil, typed, nil
+		return nil, typed, nil, nil
 	}
 	for i, name := range measuredFields {
 		typed[i] = c.PostForm(name)
 	}
 	var lengths [4]parts.Length
 	for i, text := range typed {
-		var err error
-		if lengths[i], err = parts.ParseLength(text, w); err != nil {
-			return nil, typed, err
+		if lengths[i], err = parts.ParseLength(text, parts.Writing{Unit: parts.Millimetres}); err != nil {
+			return nil, typed, read, err
 		}
+		read = append(read, readLength{Typed: strings.TrimSpace(text), Length: inMillimetres(lengths[i])})
 	}
-	return &labels.Measured{Left: lengths[0], Top: lengths[1], Across: lengths[2], Down: lengths[3]}, typed, nil
+	return &labels.Measured{Left: lengths[0], Top: lengths[1], Across: lengths[2], Down: lengths[3]}, typed, read, nil
 }
 
 func (s *Server) saveCalibration(c *gin.Context) error {
@@ -82,12 +100,12 @@ func (s *Server) saveCalibration(c *gin.Context) error {
 		return err
 	}
 	key := cmp.Or(c.PostForm("sheet"), set.Sheet)
-	m, typed, err := measured(c, parts.Writing{Unit: set.Unit})
+	m, typed, read, err := measured(c)
 	if err == nil {
 		_, err = s.bench.SetAdjust(ctx, key, m)
 	}
 	if p := parts.AsProblem(err); p != nil {
-		return s.showCalibration(c, statuses[p.Sort], calibrationPage{Sheet: key, Typed: typed, Problem: p})
+		return s.showCalibration(c, statuses[p.Sort], calibrationPage{Sheet: key, Typed: typed, Read: read, Problem: p})
 	}
 	if err != nil {
 		return err

@@ -58,6 +58,7 @@ func (s *Server) saveFormat(c *gin.Context) error {
 func typedFormat(c *gin.Context) bench.TypedFormat {
 	return bench.TypedFormat{
 		Key: c.PostForm("key"), Name: c.PostForm("name"), Kind: c.PostForm("kind"),
+		Paper: c.PostForm("paper"), Unit: c.PostForm("unit"),
 		Columns: c.PostForm("columns"), Rows: c.PostForm("rows"), DPI: c.PostForm("dpi"),
 		PageWide: c.PostForm("page_wide"), PageHigh: c.PostForm("page_high"),
 		LabelWide: c.PostForm("label_wide"), LabelHigh: c.PostForm("label_high"),
@@ -69,18 +70,28 @@ func typedFormat(c *gin.Context) bench.TypedFormat {
 // showFormats shows the page, with what a person typed and why it could not be
 // kept, if anything.
 func (s *Server) showFormats(c *gin.Context, status int, typed bench.TypedFormat, problem *parts.Problem) error {
-	all, err := s.bench.Formats(c.Request.Context())
+	ctx := c.Request.Context()
+	all, err := s.bench.Formats(ctx)
 	if err != nil {
 		return err
 	}
-	page := formatsPage{Typed: typed, Open: problem != nil, Problem: problem, Kept: c.Query("kept")}
-	page.Typed.Kind = cmp.Or(typed.Kind, "sheet")
+	set, err := s.bench.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	fresh := bench.TypedFormat{Kind: "sheet", Paper: set.Paper, Unit: string(set.Unit)}
+	page := formatsPage{Typed: fresh, Open: problem != nil, Problem: problem, Kept: c.Query("kept")}
+	if problem != nil {
+		page.Typed = typed
+		page.Typed.Kind, page.Typed.Paper, page.Typed.Unit = cmp.Or(typed.Kind, fresh.Kind), cmp.Or(typed.Paper, fresh.Paper), cmp.Or(typed.Unit, fresh.Unit)
+	}
 	for _, f := range all {
 		row := formatRow{Format: f, Form: bench.TypedOf(f.Format)}
 		if problem != nil && f.Own && typed.Key == f.Key {
 			row.Form, row.Open = typed, true
-			page.Typed, page.Open = bench.TypedFormat{Kind: "sheet"}, false
+			page.Typed, page.Open = fresh, false
 		}
+		row.Form.Unit = cmp.Or(row.Form.Unit, fresh.Unit)
 		page.Formats = append(page.Formats, row)
 	}
 	s.page(c, status, "formats", "Label formats", page)

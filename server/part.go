@@ -12,6 +12,7 @@ import (
 
 	"benchtally/parts"
 	"benchtally/parts/bench"
+	"benchtally/parts/finish"
 	"benchtally/parts/routing"
 )
 
@@ -121,6 +122,20 @@ func (p partPage) behind() int {
 		}
 	}
 	return next
+}
+
+// SideOf says which coat of how many the step with a number is for which
+// faces; "" where it coats them all, or nothing.
+func (p partPage) SideOf(number int) string {
+	i, repair := parts.StepIndex(number)
+	if number == 0 || repair || i >= len(p.Steps) || len(p.Steps[i].Coats) == len(parts.Faces) {
+		return ""
+	}
+	var out []string
+	for _, side := range finish.Sides(p.Steps, i) {
+		out = append(out, side.Text(p.Steps[i].Coat))
+	}
+	return strings.Join(out, "; ")
 }
 
 // LastCoat is the number of the coat it got last, 0 for none.

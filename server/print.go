@@ -34,6 +34,21 @@ type orderRow struct {
 	Job parts.Job
 }
 
+// One is what a single one of it is called.
+func (o orderRow) One() string { return strings.TrimSuffix(o.What, "s") }
+
+// Range names its first and its last mark.
+func (o orderRow) Range() string {
+	switch n := len(o.Marks); n {
+	case 0:
+		return ""
+	case 1:
+		return string(o.Marks[0])
+	default:
+		return string(o.Marks[0]) + " – " + string(o.Marks[n-1])
+	}
+}
+
 func (s *Server) labelQueue(c *gin.Context) error {
 	return s.showQueue(c, http.StatusOK, queuePage{})
 }
@@ -108,6 +123,7 @@ func printRequest(c *gin.Context) (bench.PrintRequest, error) {
 			return r, noSuchPage()
 		}
 	}
+	r.Marks = append(r.Marks, marksIn(c.PostForm("with"))...)
 	// A form of ticks without one must not print all the job.
 	if _, ticks := c.GetPostForm("ticked"); ticks && len(r.Marks) == 0 {
 		return r, parts.Problemf(parts.Invalid, "print-none", "No label is ticked.").Next("Go back and tick the labels you want.")

@@ -63,6 +63,11 @@ func TestLabelsAreChosenOnPages(t *testing.T) {
 	assert.Contains(t, page, "Open the PDF")
 	assert.Equal(t, []string{"Shelf"}, printedNames(t, s))
 
+	frame := mark("Locker front 1", parts.Assembly)
+	status, _ = post(t, s.url+"/labels", orderForm("what", "labels", "again", "1", "mark", frame, "with", mark("Stile 1", parts.Single)+" "+mark("Rail 1", parts.Single)+" "))
+	require.Equal(t, 200, status)
+	assert.ElementsMatch(t, []string{"Locker front 1", "Stile 1", "Rail 1"}, printedNames(t, s), "an assembly with its parts")
+
 	typed := mark("Stile 2", parts.Single) + ",\n http://old.address:99/P/" + mark("Rail 1", parts.Single) + " "
 	status, page = post(t, s.url+"/labels", orderForm("marks", typed, "sheet", "roll-57x32"))
 	require.Equal(t, 200, status, text(page))

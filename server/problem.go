@@ -231,8 +231,11 @@ func midnight(t time.Time) time.Time {
 
 // OnlyHere reports whether the address in the codes is one that no phone can
 // open.
-func (w words) OnlyHere() bool {
-	u, err := url.Parse(w.Address)
+func (w words) OnlyHere() bool { return onlyHere(w.Address) }
+
+// onlyHere reports whether nothing but this computer can open an address.
+func onlyHere(address string) bool {
+	u, err := url.Parse(address)
 	if err != nil {
 		return true
 	}

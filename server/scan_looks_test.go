@@ -19,10 +19,7 @@ func TestTheScanningPageInGermanAndInTheDark(t *testing.T) {
 	s, job := scanShop(t, fortyEight)
 	ticket := named(t, s, job.Job.Code, "Stile", parts.Ticket)
 	p := scanPhone(t, s.url, 320)
-	p.do(chromedp.Func(func(ctx context.Context, tg *chromedp.Target) error {
-		_, err := cdp.Call(ctx, tg, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: "dark"}}})
-		return err
-	}))
+	p.prefer("prefers-color-scheme", "dark")
 	p.open("/S/crosscut")
 	p.startScan("/scan?lang=de")
 	p.fits()
@@ -53,10 +50,7 @@ func TestTheScanningPageCanBeSeen(t *testing.T) {
 	p := scanPhone(t, s.url, 390)
 	p.startScan("/scan")
 	for _, scheme := range []string{"light", "dark"} {
-		p.do(chromedp.Func(func(ctx context.Context, tg *chromedp.Target) error {
-			_, err := cdp.Call(ctx, tg, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
-			return err
-		}))
+		p.prefer("prefers-color-scheme", scheme)
 		colour := func(name string) string {
 			return see[string](p, `(() => { const e = document.createElement('i'); e.style.color = 'var(--`+name+`)'; document.body.append(e); const c = getComputedStyle(e).color; e.remove(); return c; })()`)
 		}
@@ -92,4 +86,55 @@ func contrast(a, b string) float64 {
 	}
 	x, y := light(a), light(b)
 	return (max(x, y) + .05) / (min(x, y) + .05)
+}
+
+// prefer sets what a phone is set to: dark, more contrast.
+func (p *phone) prefer(name, value string) {
+	p.Helper()
+	p.do(chromedp.Func(func(ctx context.Context, tg *chromedp.Target) error {
+		_, err := cdp.Call(ctx, tg, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: name, Value: value}}})
+		return err
+	}))
+}
+
+// The way from a scan to a recorded defect, in German, on the narrowest screen
+// and on a usual one, in the light, in the dark and with more contrast: nothing
+// sticks out, and no English word of the page is left.
+func TestReworkInGerman(t *testing.T) {
+	s, job := boredShop(t)
+	looks := []struct {
+		width             int64
+		prefers, is, mark string
+	}{{320, "prefers-color-scheme", "light", "Stile 1"}, {390, "prefers-color-scheme", "dark", "Stile 2"}, {390, "prefers-contrast", "more", "Stile 3"}}
+	for _, look := range looks {
+		p := scanPhone(t, plain(t, s), look.width)
+		p.prefer(look.prefers, look.is)
+		p.open("/S/bore")
+		p.startScan("/scan?lang=de")
+		shot := func(name string) {
+			p.fits()
+			assert.NotContains(t, p.text("#act"), "Back")
+			p.screen(fmt.Sprintf("scan-de-%d-%s-%s", look.width, look.is, name))
+		}
+		p.wedge(named(t, s, job.Job.Code, look.mark, parts.Single))
+		p.await(`document.querySelector('#act .off')`)
+		shot("piece")
+		p.choose("Etwas stimmt nicht")
+		shot("off")
+		p.choose("Hole off")
+		p.await(`document.querySelector('.sketch .flag')`)
+		p.targets()
+		shot("hole")
+		p.choose("Zurück")
+		p.choose("Etwas stimmt nicht")
+		p.choose("Tear-out")
+		p.await(`document.querySelector('.sketch .side')`)
+		p.targets()
+		shot("side")
+		p.press(`.sketch [aria-label="hintere Kante"]`)
+		p.lastIs(look.mark)
+		p.await(`document.getElementById('signal').hidden`)
+		shot("done")
+		assert.Equal(t, "far edge", spotOf(t, s, named(t, s, job.Job.Code, look.mark, parts.Single)), "the log has one name for it in every language")
+	}
 }

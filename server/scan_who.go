@@ -14,7 +14,8 @@ type scanPerson struct {
 	Name   string `json:"name"`
 }
 
-// scanWho says who uses the phone, like a badge does; 0 says nobody.
+// scanWho says who uses the phone, like a badge does; without a person it is
+// nobody's.
 func (s *Server) scanWho(c *gin.Context) error {
 	var b scanPerson
 	if err := decode(c.Request.Body, &b); err != nil {

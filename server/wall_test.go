@@ -138,7 +138,10 @@ func TestTheWallLoadsItselfAgain(t *testing.T) {
 	loads := func(why string) {
 		t.Helper()
 		t.Log("loads: " + why)
-		p.await(`window.mark === undefined && window.last`)
+		require.Eventually(t, func() bool { // between two pages nobody answers
+			there, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](`window.mark === undefined && !!window.last`))
+			return err == nil && there
+		}, 30*time.Second, 20*time.Millisecond)
 	}
 	stays := func(why string) {
 		t.Helper()

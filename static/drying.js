@@ -64,18 +64,19 @@
   let plot, drawn = 0;
   const dashed = (u, from) => { u.ctx.setLineDash(from ? [6, 5] : []); };
   const options = (data, width) => {
-    const ink = getComputedStyle(document.body).color;
+    const colour = name => getComputedStyle(document.documentElement).getPropertyValue('--' + name).trim();
+    const ink = colour('ink');
     const axis = (scale, side, unit) => ({ scale, side, stroke: ink, grid: { show: scale === '%' }, size: 56,
       values: (u, v) => v.map(n => n + unit) });
-    const colours = ['#1b5638', '#7a4f00', '#3a5f8a', '#8a3a6a'];
+    const colours = ['go', 'wait', 'ink', 'graphite'].map(colour);
     return {
       width, height: Math.round(Math.min(360, Math.max(240, width * 0.6))),
       scales: { x: { time: true }, '%': { range: [0, 100] }, '°C': {} },
       axes: [{ stroke: ink, values: [[86400, '{DD}.{MM}.'], [3600, '{HH}:{mm}', '\n{DD}.{MM}.'], [60, '{HH}:{mm}', '\n{DD}.{MM}.']] },
         axis('%', 3, ' %'), axis('°C', 1, ' °')],
       series: [{ value: '{HH}:{mm}' },
-        { label: 'temperature', scale: '°C', stroke: '#b3361b', width: 2, paths: uPlot.paths.stepped({ align: 1 }) },
-        { label: 'humidity', scale: '%', stroke: '#6a7fa0', width: 1, dash: [2, 3] },
+        { label: 'temperature', scale: '°C', stroke: colour('stop'), width: 2, paths: uPlot.paths.stepped({ align: 1 }) },
+        { label: 'humidity', scale: '%', stroke: colour('graphite'), width: 1, dash: [2, 3] },
         ...data.lines.map((l, i) => ({ label: l.name, scale: '%', stroke: colours[i % 4], width: 3 }))],
       hooks: { draw: [u => {
         const x = u.valToPos(data.now, 'x', true), c = u.ctx;

@@ -6,6 +6,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -229,6 +230,17 @@ func TestTheDemosStory(t *testing.T) {
 	require.NotEmpty(t, board.Jobs[0].Short)
 	require.NotEmpty(t, board.Jobs[0].Mending)
 	require.NotEmpty(t, board.Jobs[0].Held)
+
+	wet, err := b.Drying(ctx)
+	require.NoError(t, err)
+	delayed := 0
+	for _, r := range wet.Rows {
+		if r.Where == "Cart 1" && r.Ready.After(r.Since.Add(36*time.Hour)) {
+			delayed += len(r.Marks)
+			require.Equal(t, "too cold: 9h30m0s did not count", fmt.Sprintf(r.Why[0].In, r.Why[0].Few...))
+		}
+	}
+	require.Equal(t, 2, delayed, "a cold night delays the rack, and the page says so")
 }
 
 // missingFrom gives the kinds of event that a story does not have.

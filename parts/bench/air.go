@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
-	"maps"
 	"slices"
 	"sync"
 	"time"
@@ -266,10 +265,3 @@ func dryOf(g *drying.Gauge, p drying.Product, w parts.Wait, now time.Time) *part
 }
 
 func argsOf(format string, args []any) (string, parts.Args) { return format, args }
-
-// places lists the places with readings of their own.
-func (a *shopAir) places() []string {
-	a.mu.RLock()
-	defer a.mu.RUnlock()
-	return slices.Sorted(maps.Keys(a.first))
-}

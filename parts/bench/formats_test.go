@@ -184,3 +184,50 @@ func TestAChangedFormatLeavesOldOrdersAlone(t *testing.T) {
 	assert.True(t, bytes.Equal(order.pdf, s.draw(order.id)))
 	assert.NotEqual(t, order.id, s.printed(bench.PrintRequest{What: "labels", Sheet: kept.Key}).id)
 }
+
+// What a packet says is typed as it is said: the paper by its name, and bare
+// numbers in the unit beside them, whatever the shop's own are.
+func TestAFormatSaysItsPaperAndItsUnit(t *testing.T) {
+	set := parts.Settings{Unit: "in", Paper: "letter"}
+	packet := bench.TypedFormat{Name: "Ours", Kind: "sheet", Paper: "a4", Unit: "mm", Columns: "3", Rows: "8", LabelWide: "70", LabelHigh: "37"}
+	f, err := packet.Read(set)
+	require.NoError(t, err)
+	mm := parts.Millimetre
+	assert.Equal(t, []parts.Length{210 * mm, 297 * mm, 70 * mm, 37 * mm}, []parts.Length{f.PageW, f.PageH, f.LabelW, f.LabelH})
+	f.Key = "ours"
+	require.NoError(t, labels.CheckFormat(f))
+	again, err := bench.TypedOf(f).Read(set)
+	require.NoError(t, err)
+	assert.Equal(t, f, again)
+	assert.Equal(t, "a4", bench.TypedOf(f).Paper)
+
+	packet.Paper = "letter"
+	f, err = packet.Read(set)
+	require.NoError(t, err)
+	f.Key = "ours"
+	assert.EqualError(t, labels.CheckFormat(f), "8 labels 37 mm high do not fit on Letter: is it A4?")
+	wide := bench.TypedFormat{Name: "Ours", Kind: "sheet", Paper: "a4", Unit: "in", Columns: "4", Rows: "9", LabelWide: "2 1/8", LabelHigh: "1"}
+	f, err = wide.Read(set)
+	require.NoError(t, err)
+	f.Key = "ours"
+	assert.EqualError(t, labels.CheckFormat(f), `4 labels 2 1/8" wide do not fit on A4: is it Letter?`)
+	wide.Columns = "5"
+	f, err = wide.Read(set)
+	require.NoError(t, err)
+	f.Key = "ours"
+	assert.Equal(t, "format-outside", parts.CodeOf(labels.CheckFormat(f)), "it fits on neither")
+
+	other := packet
+	other.Paper = bench.OtherPaper
+	_, err = other.Read(set)
+	assert.Equal(t, "format-page", parts.CodeOf(err))
+	other.PageWide, other.PageHigh = "220", "300"
+	f, err = other.Read(set)
+	require.NoError(t, err)
+	assert.Equal(t, []parts.Length{220 * mm, 300 * mm}, []parts.Length{f.PageW, f.PageH})
+	assert.Equal(t, bench.OtherPaper, bench.TypedOf(f).Paper)
+	other.Paper = "a4"
+	f, err = other.Read(set)
+	require.NoError(t, err)
+	assert.Equal(t, 210*mm, f.PageW, "what was measured before the paper was named does not count")
+}

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 
@@ -13,6 +14,8 @@ import (
 // middle of the page, and the usual printer.
 type TypedFormat struct {
 	Key, Name, Kind      string
+	Paper                string // "letter", "a4" or OtherPaper; "" for the shop's
+	Unit                 string // of a bare number, "in" or "mm"; "" for the shop's
 	Columns, Rows, DPI   string
 	PageWide, PageHigh   string
 	LabelWide, LabelHigh string
@@ -22,10 +25,20 @@ type TypedFormat struct {
 	HoleWide, HoleDown   string
 }
 
-// Read makes a format of what was typed. A bare number is in the shop's unit.
+// OtherPaper is a page that has no name: its sides are typed.
+const OtherPaper = "other"
+
+// Read makes a format of what was typed.
 func (t TypedFormat) Read(set parts.Settings) (labels.Format, error) {
 	f := labels.Format{Key: t.Key, Name: t.Name, Kind: labels.FormatKind(t.Kind)}
-	if err := t.lengths(&f, parts.Writing{Unit: set.Unit}); err != nil {
+	unit := set.Unit
+	if u := parts.Unit(t.Unit); u == parts.Inches || u == parts.Millimetres {
+		unit = u
+	}
+	if err := t.lengths(&f, parts.Writing{Unit: unit}); err != nil {
+		return f, err
+	}
+	if err := t.page(&f, set.Paper); err != nil {
 		return f, err
 	}
 	var err error
@@ -42,8 +55,37 @@ func (t TypedFormat) Read(set parts.Settings) (labels.Format, error) {
 	if f.Rows, err = wholeOr(t.Rows, 1); err != nil {
 		return f, err
 	}
-	t.fill(&f, set.Paper)
+	t.fill(&f)
 	return f, nil
+}
+
+// page gives the format the sides of its paper. Those that were typed count
+// only where no paper with a name was chosen.
+func (t TypedFormat) page(f *labels.Format, usual string) error {
+	paper := cmp.Or(t.Paper, usual)
+	switch {
+	case f.Kind == labels.OnRoll:
+		f.PageW, f.PageH = f.LabelW, f.LabelH
+		return nil
+	case t.Paper == "" && f.PageW != 0 && f.PageH != 0:
+		return nil
+	case t.Paper == OtherPaper && (f.PageW == 0 || f.PageH == 0):
+		return parts.Problemf(parts.Invalid, "format-page", "The page has no width or no height.").
+			Next("Measure the page and give both, or choose the paper by its name.")
+	case t.Paper == OtherPaper:
+		return nil
+	}
+	w, h := 17*parts.Inch/2, 11*parts.Inch
+	if paper == "a4" {
+		w, h = 210*parts.Millimetre, 297*parts.Millimetre
+	}
+	if t.Paper != "" || f.PageW == 0 {
+		f.PageW = w
+	}
+	if t.Paper != "" || f.PageH == 0 {
+		f.PageH = h
+	}
+	return nil
 }
 
 // lengths reads the lengths that were typed.
@@ -74,21 +116,15 @@ func (t TypedFormat) lengths(f *labels.Format, w parts.Writing) error {
 
 // fill gives what was left empty the value that it mostly has. A margin that
 // was typed as 0 is none.
-func (t TypedFormat) fill(f *labels.Format, paper string) {
+func (t TypedFormat) fill(f *labels.Format) {
 	if f.Kind == labels.OnRoll {
-		f.PageW, f.PageH, f.Columns, f.Rows, f.Left, f.Top = f.LabelW, f.LabelH, 1, 1, 0, 0
-	}
-	w, h := 17*parts.Inch/2, 11*parts.Inch
-	if paper == "a4" {
-		w, h = 210*parts.Millimetre, 297*parts.Millimetre
+		f.Columns, f.Rows, f.Left, f.Top = 1, 1, 0, 0
 	}
 	or := func(l *parts.Length, usual parts.Length) {
 		if *l == 0 {
 			*l = usual
 		}
 	}
-	or(&f.PageW, w)
-	or(&f.PageH, h)
 	or(&f.PitchX, f.LabelW)
 	or(&f.PitchY, f.LabelH)
 	if f.Kind == labels.OnRoll {
@@ -124,8 +160,12 @@ func TypedOf(f labels.Format) TypedFormat {
 		}
 		return l.String()
 	}
+	paper := ""
+	if f.Kind != labels.OnRoll {
+		paper = cmp.Or(labels.PaperOf(f.PageW, f.PageH), OtherPaper)
+	}
 	return TypedFormat{
-		Key: f.Key, Name: f.Name, Kind: string(f.Kind),
+		Key: f.Key, Name: f.Name, Kind: string(f.Kind), Paper: paper,
 		Columns: strconv.Itoa(f.Columns), Rows: strconv.Itoa(f.Rows), DPI: strconv.Itoa(f.DPI),
 		PageWide: text(f.PageW), PageHigh: text(f.PageH), LabelWide: text(f.LabelW), LabelHigh: text(f.LabelH),
 		Left: text(f.Left), Top: text(f.Top), PitchX: text(f.PitchX), PitchY: text(f.PitchY),

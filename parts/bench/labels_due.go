@@ -77,3 +77,22 @@ func wantsLabel(v parts.View, label place.Size2D, was, s parts.State, e parts.Ev
 	}
 	return false
 }
+
+// movedTo says where the label of a piece sits from now on, when what was done
+// to it changes that.
+func movedTo(v parts.View, label place.Size2D, e parts.Event, s parts.State) string {
+	if e.Kind != parts.Did && e.Kind != parts.Skipped || s.Kind.Counts() || s.In != "" {
+		return ""
+	}
+	was := v.Subject
+	for _, o := range v.Group {
+		if o.Part == s.Part {
+			was = o
+		}
+	}
+	plan := place.Plan(v.Lines[s.Line], v.Routing(s), label)
+	if now := place.Now(plan, s.Next); now == place.Now(plan, was.Next) || !now.Prints {
+		return ""
+	}
+	return labelWords(plan, s).String()
+}

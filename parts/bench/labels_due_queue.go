@@ -25,7 +25,7 @@ type DuePlace struct {
 type DueLabel struct {
 	Mark  parts.ID
 	Name  string
-	Place string // where it will sit, and until when, in words
+	Place place.Words // where it sits now, and where it goes later
 	Tag   bool   // it hangs
 }
 
@@ -89,13 +89,5 @@ func (b *Bench) dueJob(ctx context.Context, states []parts.State, size place.Siz
 func dueLabel(job JobPieces, s parts.State, size place.Size2D) DueLabel {
 	l := job.LineOf(s)
 	plan := place.Plan(l, job.Routings[s.Steps], size)
-	now := place.Now(plan, s.Next)
-	out := DueLabel{Mark: s.Part, Name: parts.PieceName(l, s), Tag: now.Place == place.Tag}
-	out.Place, _ = placeWords(plan, s.Next)
-	// What is remade comes alone, while the ticket of its line lies with the
-	// others: its label goes along until there is a face for it.
-	if now.Place == place.Ticket && s.Replaces != "" {
-		out.Place = "tie it to the wood: " + out.Place
-	}
-	return out
+	return DueLabel{Mark: s.Part, Name: parts.PieceName(l, s), Place: labelWords(plan, s), Tag: place.Now(plan, s.Next).Place == place.Tag}
 }

@@ -112,7 +112,7 @@ func (b *Bench) Look(ctx context.Context, mark string) (Piece, error) {
 	}
 	plan := place.Plan(p.Line, r, label)
 	for i, st := range plan {
-		if st == place.Now(plan, s.Next) && s.In == "" && !s.Finished {
+		if st == place.Now(plan, s.Next) && s.In == "" && s.Delivered.IsZero() {
 			p.Label = place.Text(plan[i:])
 		}
 	}

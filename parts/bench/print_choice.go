@@ -110,6 +110,9 @@ func (j JobPieces) matches(r PrintRequest, s parts.State) bool {
 	if r.Due && !s.WantsLabel() || r.Remade && s.Replaces == "" {
 		return false
 	}
+	if s.In != "" && len(r.Marks) == 0 { // glued in: nobody reads its label any more
+		return false
+	}
 	if r.Station != "" && j.stationOf(s) != r.Station {
 		return false
 	}

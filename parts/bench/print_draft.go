@@ -66,31 +66,49 @@ func (d draft) label(s parts.State, copyNumber int) labels.Label {
 	var seat parts.Face
 	// Where it sits depends on how large it is. A tag hangs and says nothing.
 	if s.In == "" && d.format.Kind != labels.OnTag {
-		out.Place, seat = placeWords(place.Plan(l, r, sizeOf(d.format)), s.Next)
+		out.Place, out.PlaceShort, seat = placeOn(place.Plan(l, r, sizeOf(d.format)), s)
 	}
 	out.Sketch = d.sketch(l, seat)
 	return out
 }
 
-// placeWords says where the label sits now, and the face it sits on. One that
-// is printed ahead waits with the ticket, so it says where it goes then; how
-// long it lasts there is left out, as a label has room for one line.
-func placeWords(plan []place.Stretch, next int) (words string, seat parts.Face) {
-	now := place.Now(plan, next)
-	i := slices.Index(plan, now)
-	if i < 0 {
-		return "", ""
+// labelWords says where the label of a piece sits and where it goes later. The
+// page of the piece, the labels that wait and what is told after a scan all
+// say it in these words.
+func labelWords(plan []place.Stretch, s parts.State) place.Words {
+	return place.Sentences(place.Left(plan, s.Next), keeperOf(s))
+}
+
+// keeperOf is what keeps the mark of a piece that has no place for it. What is
+// remade comes alone, while the ticket of its line lies with the others.
+func keeperOf(s parts.State) place.Keeper {
+	switch {
+	case s.Kind == parts.Assembly:
+		return place.ByParts
+	case s.Replaces != "":
+		return place.ByBlank
 	}
-	said := plan[i : i+1]
-	if after, more := place.Change(plan, next); more && !now.Prints {
-		said, now = []place.Stretch{now, after}, after
+	return place.ByTicket
+}
+
+// placeOn says on a label where it sits now, in words for a large and a small
+// one, and the face it sits on. One that is printed ahead says where it goes
+// then; how long it lasts there is left out.
+func placeOn(plan []place.Stretch, s parts.State) (words string, short []string, seat parts.Face) {
+	left := place.Left(plan, s.Next)
+	if len(left) == 0 {
+		return "", nil, ""
+	}
+	on, said := left[0], left[:1]
+	if len(left) > 1 && !on.Prints {
+		said, on = []place.Stretch{on, left[1]}, left[1]
 		said[1].Name = ""
 	}
-	switch now.Place {
+	switch on.Place {
 	case place.Back, place.Edges, place.Ends:
-		seat = parts.Face(now.Place)
+		seat = parts.Face(on.Place)
 	}
-	return place.Text(said), seat
+	return place.Sentences(said, keeperOf(s)).String(), place.Short(said, keeperOf(s)), seat
 }
 
 // rough is how long the piece is before anything is cut to its last length,

@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"benchtally/parts"
+	"benchtally/parts/place"
 	"benchtally/parts/routing"
 	"benchtally/parts/store"
 )
@@ -64,6 +65,8 @@ type Answer struct {
 	Off       int             `json:"clock_off,omitempty"`  // seconds that the device's clock was off; corrected
 	Batch     int64           `json:"batch,omitempty"`      // of a coat: the batch that it is of
 	Doubts    []string        `json:"doubts,omitempty"`     // what a person should know of that batch all the same
+	Labels    int             `json:"labels,omitempty"`     // how many labels wait to be printed because of it
+	Label     string          `json:"label,omitempty"`      // where the label sits from now on, in words; "" when that stays as it was
 	Problem   *parts.Problem  `json:"-"`
 	Repeat    bool            `json:"-"`
 }
@@ -97,7 +100,7 @@ func (b *Bench) Scan(ctx context.Context, r Request) (Answer, error) {
 			return store.Decision{}, err
 		}
 		events = withLabels(v, label, events)
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, events, coats)}, nil
+		return store.Decision{Events: r.told(events), Answer: answering(c, v, label, events, coats)}, nil
 	})
 	return outcome(c, a, err)
 }
@@ -117,7 +120,7 @@ func (b *Bench) do(ctx context.Context, kind string, r Request, decide func(part
 		if err == nil {
 			events = withLabels(v, label, events)
 		}
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, events, coated{})}, err
+		return store.Decision{Events: r.told(events), Answer: answering(c, v, label, events, coated{})}, err
 	})
 	return outcome(c, a, err)
 }
@@ -207,7 +210,7 @@ func (r Request) scan(v parts.View, person int64) parts.Scan {
 }
 
 // answering composes the answer once the events are applied.
-func answering(c store.Command, v parts.View, events []parts.Event, coats coated) func(map[parts.ID]parts.State) any {
+func answering(c store.Command, v parts.View, label place.Size2D, events []parts.Event, coats coated) func(map[parts.ID]parts.State) any {
 	return func(after map[parts.ID]parts.State) any {
 		a := Answer{Outcome: "recorded", Command: c.ID.String(), Mark: v.Subject.Part, Name: v.Name(v.Subject), Count: 1,
 			Batch: coats.batch, Doubts: coats.doubts}
@@ -231,6 +234,8 @@ func answering(c store.Command, v parts.View, events []parts.Event, coats coated
 		}
 		a.State = StateOf(s, v.Now)
 		a.Next = nextOf(v.Routing(s), s)
+		a.Labels = counted(events, parts.LabelWaits)
+		a.Label = movedTo(v, label, e, s)
 		return a
 	}
 }

@@ -13,6 +13,14 @@ func at(plan []Stretch, next int) int {
 	return len(plan) - 1
 }
 
+// Left is what is left of a plan, from the stretch that a piece is in.
+func Left(plan []Stretch, next int) []Stretch {
+	if i := at(plan, next); i >= 0 {
+		return plan[i:]
+	}
+	return nil
+}
+
 // Now is the stretch that a piece is in, by the index of its next step of
 // work (parts.State.Next).
 func Now(plan []Stretch, next int) Stretch {

@@ -44,6 +44,7 @@ type Size2D struct{ W, H parts.Length }
 type Stretch struct {
 	From, To int
 	Place    Place
+	Since    string // name of the step that begins it, "" for none
 	Name     string // of the step that ends it; PutTogether for a part of an assembly, "" for none
 	Prints   bool   // a label or tag is printed for it
 }
@@ -67,7 +68,7 @@ func Plan(l parts.Line, r parts.Routing, label Size2D) []Stretch {
 		if n := len(plan); n > 0 && place == Ticket && plan[n-1].Place == Ticket {
 			plan[n-1].To = to
 		} else {
-			plan = append(plan, Stretch{From: from, To: to, Place: place, Prints: place != Ticket && place != Rack})
+			plan = append(plan, Stretch{From: from, To: to, Place: place, Since: c.stepAt(from), Prints: place != Ticket && place != Rack})
 		}
 		plan[len(plan)-1].Name = c.nameOf(to)
 		if to == c.end {
@@ -90,6 +91,14 @@ func (c course) choose(slot int) (Place, int) {
 		return Place(face), until
 	}
 	return Ticket, slot
+}
+
+// stepAt is the name of a step, "" before the first.
+func (c course) stepAt(i int) string {
+	if i < 0 {
+		return ""
+	}
+	return c.steps[i].Name
 }
 
 // nameOf is the name of the step that ends a stretch.

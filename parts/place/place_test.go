@@ -76,9 +76,27 @@ func TestThePlansOfTheReadyMadeSteps(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			assert.Equal(t, tt.want, Text(Plan(tt.line, ready(t, tt.steps), tt.label)))
+			assert.Equal(t, tt.want, told(Plan(tt.line, ready(t, tt.steps), tt.label)))
 		})
 	}
+}
+
+// told is a plan in short: where, and until when, stretch by stretch.
+func told(plan []Stretch) string {
+	out := ""
+	for i, s := range plan {
+		if i > 0 {
+			out += "; then "
+		}
+		out += map[Place]string{Ticket: "ticket", Back: "back", Edges: "edge", Ends: "end", Tag: "tag", Rack: "place on the rack"}[s.Place]
+		if i > 0 && plan[i-1].Place == s.Place {
+			out += " again"
+		}
+		if s.Name != "" {
+			out += " until " + done(s.Name)
+		}
+	}
+	return out
 }
 
 func TestNoReadyMadePieceNeedsTwoLabels(t *testing.T) {
@@ -143,7 +161,7 @@ func TestPlanRules(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			assert.Equal(t, tt.want, Text(Plan(tt.line, parts.Routing{For: parts.Single, Steps: tt.steps}, tt.label)))
+			assert.Equal(t, tt.want, told(Plan(tt.line, parts.Routing{For: parts.Single, Steps: tt.steps}, tt.label)))
 		})
 	}
 }
@@ -166,7 +184,7 @@ func TestPlanOfAnAssembly(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			assert.Equal(t, tt.want, Text(Plan(parts.Line{Kind: parts.Assembly}, parts.Routing{For: parts.Assembly, Steps: tt.steps}, letter)))
+			assert.Equal(t, tt.want, told(Plan(parts.Line{Kind: parts.Assembly}, parts.Routing{For: parts.Assembly, Steps: tt.steps}, letter)))
 		})
 	}
 }

@@ -119,7 +119,7 @@ func times(s parts.State, f Flaw) int {
 func repairOf(v parts.View, f Flaw) (repair []parts.Step, at int, err error) {
 	s := v.Subject
 	steps := v.Routing(s).Steps
-	repair, at = slices.Clone(f.Defect.Steps), max(0, min(s.Next, len(steps)))-1
+	repair, at = levelled(f.Defect.Steps, f.Spot), max(0, min(s.Next, len(steps)))-1
 	for at >= 0 && steps[at].Wait() {
 		at--
 	}

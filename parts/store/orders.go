@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"time"
 
 	"benchtally/parts"
 )
@@ -19,6 +20,8 @@ type Order struct {
 	What    string // "labels", "tickets"
 	Content json.RawMessage
 	Spoiled bool
+	Marks   []parts.ID
+	Made    time.Time
 }
 
 // Copies says which copy of each mark's label an order prints.
@@ -126,7 +129,7 @@ func (s *Store) Order(ctx context.Context, id int64) (Order, error) {
 
 // Orders gives the newest print orders, without their content.
 func (s *Store) Orders(ctx context.Context, most int) ([]Order, error) {
-	rows, err := s.read.QueryContext(ctx, s.bind("SELECT id, job, what, spoiled FROM print_orders ORDER BY id DESC LIMIT ?"), most)
+	rows, err := s.read.QueryContext(ctx, s.bind("SELECT id, job, what, spoiled, marks, created FROM print_orders ORDER BY id DESC LIMIT ?"), most)
 	if err != nil {
 		return nil, fmt.Errorf("read print orders: %w", err)
 	}
@@ -134,9 +137,15 @@ func (s *Store) Orders(ctx context.Context, most int) ([]Order, error) {
 	var out []Order
 	for rows.Next() {
 		var o Order
-		if err := rows.Scan(&o.ID, &o.Job, &o.What, &o.Spoiled); err != nil {
+		var marks string
+		var made int64
+		if err := rows.Scan(&o.ID, &o.Job, &o.What, &o.Spoiled, &marks, &made); err != nil {
 			return nil, fmt.Errorf("read a print order: %w", err)
 		}
+		if err := json.Unmarshal([]byte(marks), &o.Marks); err != nil {
+			return nil, fmt.Errorf("read the marks of print order %d: %w", o.ID, err)
+		}
+		o.Made = time.UnixMilli(made).UTC()
 		out = append(out, o)
 	}
 	return out, rows.Err()

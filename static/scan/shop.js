@@ -78,7 +78,7 @@ export async function setPlace(key, row) {
 // setWho says who uses the phone, 0 for nobody. Without a network it holds on
 // the phone, and the server is told later. It gives false for a badge of nobody.
 export async function setWho(person) {
-  const picture = await ask('/scan/who', {person});
+  const picture = await ask('/scan/who', person ? {person} : {});
   const known = shop.people.find(p => p.person === person);
   if (picture?.setups) {
     localStorage.removeItem('scan-who');
