@@ -45,14 +45,23 @@ func (s *Sketch) grain(v views) []figure {
 
 // taken are the places of the show face where something is drawn already.
 func (s *Sketch) taken(v views) []area {
+	out := s.drawnHoles(v)
+	if s.Seat == parts.ShowFace || s.Seat == parts.BackFace {
+		out = append(out, seatSlip(v))
+	}
+	if word, room := s.seatWord(v); room {
+		out = append(out, word)
+	}
+	return out
+}
+
+// drawnHoles are the places of the holes.
+func (s *Sketch) drawnHoles(v views) []area {
 	var out []area
 	for _, h := range s.Holes {
 		for _, f := range s.hole(h, v) {
 			out = append(out, f.bounds())
 		}
-	}
-	if s.Seat == parts.ShowFace || s.Seat == parts.BackFace {
-		out = append(out, seatSlip(v))
 	}
 	return out
 }

@@ -11,8 +11,8 @@ import (
 // drawn.
 //
 // A label too small for all of it keeps, in this order: code, mark, strip, name
-// and hand, copy number and note, finished size, rough size, assembly and
-// material with its grain, place, sketch, job. Type is 6 point at least, mark
+// and hand, copy number and note, finished size, rough size, place, assembly
+// and material with its grain, sketch, job. Type is 6 point at least, mark
 // 14 where anything else can give way (common practice, no source).
 type Label struct {
 	Address  string      `json:"address"` // complete text of the QR: http://192.168.1.20:8080/P/1A5K
@@ -28,8 +28,10 @@ type Label struct {
 	Rough    string      `json:"rough,omitempty"` // rough size while the part is rough, as the shop writes it
 	Grain    parts.Grain `json:"grain,omitempty"` // which way the grain runs, "" for none
 	Hand     parts.Hand  `json:"hand,omitempty"`  // which of a pair it is
-	Place    string      `json:"place,omitempty"` // where the label sits: "back until sanded"
-	Sketch   *Sketch     `json:"sketch,omitempty"`
+	Place    string      `json:"place,omitempty"` // where the label sits: "On the back face until sanded."
+	// PlaceShort says the same where that has no room, the fullest way first.
+	PlaceShort []string `json:"place_short,omitempty"`
+	Sketch     *Sketch  `json:"sketch,omitempty"`
 }
 
 // batch is the number of labels whose codes are held at once.

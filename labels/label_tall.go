@@ -107,5 +107,5 @@ func (l Label) tallThings(width, scale float64, named bool) [][]row {
 	return append(out,
 		style{face: bold, pt: max(7, 11*scale), fall: 6, fractions: true}.set(l.Size, width, 2),
 		style{face: regular, pt: max(7, 9*scale), fall: 6, fractions: true}.set(l.roughWords(), width, 2),
-		plain.set(l.placeWords(), width, 2), plain.set(l.Assembly, width, 2), l.wood(plain, width, 2), plain.set(l.Job, width, 2))
+		l.place(plain, width, 2), plain.set(l.Assembly, width, 2), l.wood(plain, width, 2), plain.set(l.Job, width, 2))
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"benchtally/parts"
 )
@@ -26,12 +27,12 @@ type trim struct {
 	leave int
 }
 
-// What a trim leaves out, the least first: the job, then the place of the
-// label, then where the part belongs and what it is made of.
+// What a trim leaves out, the least first: the job, then where the part
+// belongs and what it is made of, then the place of the label.
 const (
 	leaveJob = 1 + iota
-	leavePlace
 	leaveMaterial
+	leavePlace
 )
 
 // trims are tried in order. A label that says much gives up its last things
@@ -41,7 +42,7 @@ func (l Label) trims() []trim {
 		return []trim{{1, 2, 0}, {1, 1, 0}, {0.85, 1, 0}, {0.7, 1, 0}}
 	}
 	return []trim{{1, 2, 0}, {1, 1, 0}, {1, 1, leaveJob}, {0.85, 1, 0}, {0.85, 1, leaveJob},
-		{0.7, 1, leaveJob}, {0.7, 1, leavePlace}, {0.7, 1, leaveMaterial}}
+		{0.77, 1, leaveJob}, {0.7, 1, leaveJob}, {0.7, 1, leaveMaterial}, {0.7, 1, leavePlace}}
 }
 
 // rows sets name, size, material, assembly and job in a column of a width so
@@ -90,12 +91,12 @@ func (l Label) things(width, scale float64, t trim, withNote bool) [][]row {
 	if withNote {
 		out = append(out, style{face: bold, pt: max(6, 7*pt), fall: 6}.set(l.aside(), width, 1))
 	}
-	plain := style{face: regular, pt: max(fall, 7*pt), fall: fall}
+	plain := style{face: regular, pt: max(fall, 6.5*pt), fall: fall}
 	out = append(out, l.title(width, style{face: regular, pt: max(fall, 8.5*pt), fall: fall}, t.lines),
 		style{face: bold, pt: max(7, 9*pt), fall: 6, fractions: true}.set(l.Size, width, 2),
 		style{face: regular, pt: max(7, 7.5*pt), fall: 6, fractions: true}.set(l.roughWords(), width, t.lines))
 	if t.leave < leavePlace {
-		out = append(out, uncut(func(place string) []row { return plain.set(place, width, t.lines) }, l.placeWords(), l.Place))
+		out = append(out, l.place(style{face: bold, pt: max(6.5, 7.5*pt), fall: fall}, width, t.lines))
 	}
 	if t.leave < leaveMaterial {
 		out = append(out, l.woodAndAssembly(plain, width, t.lines))
@@ -129,11 +130,46 @@ func (l Label) joined(width float64) []row {
 	return s.set(name, width, 1)
 }
 
-// handWords, roughWords and placeWords say these things as people do, "" for
-// what the label does not have.
+// handWords and roughWords say these things as people do, "" for what the
+// label does not have.
 func (l Label) handWords() string  { return worded("", string(l.Hand), " hand") }
 func (l Label) roughWords() string { return worded("rough ", l.Rough, "") }
-func (l Label) placeWords() string { return worded("label: ", l.Place, "") }
+
+// place is where the label sits, in the fullest way that fits a width whole:
+// fewer words before smaller type.
+func (l Label) place(s style, width float64, lines int) []row {
+	if l.Place == "" {
+		return nil
+	}
+	ways := []string{l.Place}
+	if !strings.Contains(l.Place, ":") {
+		ways[0] = "label: " + small(l.Place)
+	}
+	for _, way := range l.PlaceShort {
+		ways = append(ways, "label: "+way, way)
+	}
+	// Its shortest way says nothing of what is to be done first.
+	last := max(1, len(ways)-2)
+	for _, try := range []struct {
+		style
+		ways []string
+	}{{s.fixed(), ways[:last]}, {s, ways[:last]}, {s, ways[last:]}} {
+		rows := uncut(func(way string) []row { return try.set(way, width, lines) }, try.ways...)
+		if len(rows) > 0 && !anyCut(rows) {
+			return rows
+		}
+	}
+	return s.set(ways[len(ways)-1], width, lines)
+}
+
+// small is a sentence as it goes on behind a colon, without its full stop.
+func small(sentence string) string {
+	r := []rune(strings.TrimSuffix(sentence, "."))
+	if len(r) > 0 {
+		r[0] = unicode.ToLower(r[0])
+	}
+	return string(r)
+}
 
 func worded(before, text, after string) string {
 	if text == "" {
@@ -143,9 +179,17 @@ func worded(before, text, after string) string {
 }
 
 // woods are ways to say the material and which way its grain runs, the fullest
-// first. That it runs along the length goes without saying where there is no
-// room; that it runs across never does.
-func (l Label) woods() []string {
+// first; a short one has an arrow for it. That it runs along the length goes
+// without saying where there is no room; that it runs across never does.
+func (l Label) woods(short bool) []string {
+	ways := l.woodsInFull()
+	if short && l.Grain != "" {
+		return ways[1:]
+	}
+	return ways
+}
+
+func (l Label) woodsInFull() []string {
 	said := func(grain string) string { return strings.TrimPrefix(l.Material+", grain "+grain, ", ") }
 	switch l.Grain {
 	case "":
@@ -158,12 +202,13 @@ func (l Label) woods() []string {
 
 // wood is the fullest of the ways that fits a width whole on so many lines.
 func (l Label) wood(s style, width float64, lines int) []row {
-	return uncut(func(wood string) []row { return s.set(wood, width, lines) }, l.woods()...)
+	return uncut(func(wood string) []row { return s.set(wood, width, lines) }, l.woods(false)...)
 }
 
-// woodAndAssembly is wood with what the part goes into.
+// woodAndAssembly is wood with what the part goes into, on a label that has no
+// room for the grain in words.
 func (l Label) woodAndAssembly(s style, width float64, lines int) []row {
-	return uncut(func(wood string) []row { return s.pair(wood, l.Assembly, width, lines) }, l.woods()...)
+	return uncut(func(wood string) []row { return s.pair(wood, l.Assembly, width, lines) }, l.woods(true)...)
 }
 
 // uncut sets ways to say a thing, the fullest first, until one is not cut.

@@ -2,6 +2,7 @@ package labels
 
 import (
 	"math"
+	"slices"
 
 	"benchtally/parts"
 )
@@ -70,6 +71,9 @@ func (d *drawing) sketch(s *Sketch, x, y, w, h float64) float64 {
 		return 0
 	}
 	d.picture(s.figures(v), x+sketchLine, y+sketchLine, 1, sketchLine)
+	if at, room := s.seatWord(v); room {
+		d.text(seatWord, x+sketchLine+at.x0, y+sketchLine+at.y1)
+	}
 	return v.high() + 2*sketchLine
 }
 
@@ -171,6 +175,32 @@ func (s *Sketch) seat(v views) []figure {
 		return []figure{bar(0, 0.2*v.wide, thick, 0.8*v.wide)}
 	}
 	return nil
+}
+
+// seatWord is what is written in the slip, or beside one that is too low.
+var seatWord = row{style: style{face: regular, pt: 6}, text: "label"}
+
+// seatWord is where the word is written, false where neither the slip nor the
+// face beside it has room.
+func (s *Sketch) seatWord(v views) (area, bool) {
+	const air = 0.3
+	slip, w, h := seatSlip(v), seatWord.width(), seatWord.caps()
+	if s.Seat != parts.BackFace {
+		return area{}, false
+	}
+	middle := (slip.y0 + slip.y1 + h) / 2
+	if slip.width() >= w+2*air && slip.height() >= h+2*air {
+		x := (slip.x0 + slip.x1 - w) / 2
+		return area{x, middle - h, x + w, middle}, true
+	}
+	for _, x := range []float64{slip.x1 + 2*air, slip.x0 - 2*air - w} {
+		at := area{x, middle - h, x + w, middle}
+		inside := at.x0 >= air && at.x1 <= v.long-air && at.y0 >= air/2 && at.y1 <= v.wide-air/2
+		if inside && !slices.ContainsFunc(s.drawnHoles(v), at.meets) {
+			return at, true
+		}
+	}
+	return area{}, false
 }
 
 // outline and bar are an empty and a filled rectangle, disc a filled circle.

@@ -98,6 +98,12 @@ func (s style) at(pt float64) style {
 	return s
 }
 
+// fixed gives the style in its own size only.
+func (s style) fixed() style {
+	s.fall = s.pt
+	return s
+}
+
 // set sets text in a column of width millimetres and at most so many lines: as
 // large as the style allows, smaller before it takes another line, and cut
 // with an ellipsis when even the smallest type does not hold it.

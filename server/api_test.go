@@ -216,7 +216,8 @@ func TestEveryAddressAnswers(t *testing.T) {
 	p.post("/api/v1/take-aparts", body("mark", mark("Locker front 2"))).is(200, "not-together")
 	p.restOfTheDeeds(mark)
 	p.finishDeeds()
-	for _, path := range []string{"/openapi.json", "/jobs", "/floor", "/stations", "/setups?station=rip", "/air?celsius=20&humidity=50", "/formats", "/defects", "/carts", "/late", "/parts/" + mark("Locker front 1"), "/parts/" + mark("Stile 1"),
+	p.post("/api/v1/readings", map[string]any{"celsius": 19.5, "humidity": 52}).is(201, "")
+	for _, path := range []string{"/openapi.json", "/jobs", "/floor", "/stations", "/setups?station=rip", "/air?celsius=20&humidity=50", "/drying", "/formats", "/defects", "/carts", "/late", "/parts/" + mark("Locker front 1"), "/parts/" + mark("Stile 1"),
 		"/parts/" + mark("ticket Rail"), "/parts/" + mark("Rail 1") + "/events", "/parts/" + mark("ticket Rail") + "/events"} {
 		p.get("/api/v1"+path).is(200, "")
 	}

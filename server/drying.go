@@ -113,6 +113,9 @@ func (s *Server) showDrying(c *gin.Context, status int, page dryingPage) error {
 	if look.Usual, err = s.bench.UsualAir(ctx); err != nil {
 		return err
 	}
+	if at := c.Query("at"); at != "" && look.Problem == nil { // one of the last is to be put right
+		look.Reading = readingForm{Place: c.Query("where"), Degrees: c.Query("degrees"), Unit: celsius, Humidity: c.Query("humidity"), At: at}
+	}
 	if look.Reading.Unit == "" {
 		look.Reading.Unit = usualDegrees(look.Words.Settings)
 	}

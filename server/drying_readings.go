@@ -3,7 +3,9 @@ package server
 import (
 	"math"
 	"net/http"
+	"strconv"
 	"strings"
+	"time"
 
 	"github.com/gin-gonic/gin"
 
@@ -12,9 +14,19 @@ import (
 	"benchtally/parts/bench"
 )
 
-// readingForm is a reading as it was typed.
+// readingForm is a reading as it was typed. At is that of the reading it is
+// to replace, in milliseconds; "" for a reading of now.
 type readingForm struct {
-	Place, Degrees, Unit, Humidity string
+	Place, Degrees, Unit, Humidity, At string
+}
+
+// Instead is the time of the reading that is put right.
+func (f readingForm) Instead() time.Time {
+	ms, err := strconv.ParseInt(f.At, 10, 64)
+	if err != nil {
+		return time.Time{}
+	}
+	return time.UnixMilli(ms).UTC()
 }
 
 // The scales in which a person may read a thermometer.
@@ -34,7 +46,7 @@ func usualDegrees(set parts.Settings) string {
 // sentReading reads the form of a reading.
 func sentReading(c *gin.Context) readingForm {
 	return readingForm{Place: c.PostForm("place"), Degrees: strings.TrimSpace(c.PostForm("degrees")), Unit: c.PostForm("unit"),
-		Humidity: strings.TrimSpace(c.PostForm("humidity"))}
+		Humidity: strings.TrimSpace(c.PostForm("humidity")), At: c.PostForm("at")}
 }
 
 // air reads what was typed as numbers.
@@ -70,7 +82,7 @@ func (s *Server) addReading(c *gin.Context) error {
 	a, err := form.air()
 	if err == nil {
 		_, err = s.bench.AddReadings(c.Request.Context(), cookie(c, "who"), bench.FromPerson,
-			[]bench.Reading{{Place: form.Place, Celsius: a.Celsius, Humidity: a.Humidity}})
+			[]bench.Reading{{Place: form.Place, At: form.Instead(), Celsius: a.Celsius, Humidity: a.Humidity}})
 	}
 	return s.afterAir(c, form, err)
 }

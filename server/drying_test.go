@@ -3,6 +3,7 @@ package server_test
 import (
 	"context"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -36,6 +37,15 @@ func TestTheDryingPage(t *testing.T) {
 	for _, want := range []string{"17:08", "Cold: an hour counts as 47 min", "16 °C (61 °F), 50 %", "dew point 5.6 °C", "Kept."} {
 		assert.Contains(t, body, want)
 	}
+	// A slip of the pen is put right: the reading of that time is another one.
+	wrong := url.Values{"degrees": {"20"}, "unit": {"C"}, "humidity": {"50"}, "at": {strconv.FormatInt(shoptest.Noon.UnixMilli(), 10)}}
+	_, body = post(t, s.url+"/drying/readings", wrong)
+	assert.Contains(t, body, "<b>16:00</b>")
+	wrong.Set("degrees", "16")
+	_, body = post(t, s.url+"/drying/readings", wrong)
+	assert.Contains(t, body, "17:08")
+	_, body = get(t, s.url+"/drying?at=1772452800000&where=&degrees=16&humidity=50")
+	assert.Contains(t, body, "In place of the reading of 12:00.")
 	_, body = get(t, s.url+"/drying?by=place")
 	assert.Contains(t, body, "<h2>Drying <small>1</small></h2>")
 	assert.Contains(t, body, "In the booth")

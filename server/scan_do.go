@@ -58,6 +58,8 @@ type scanAnswer struct {
 	Off       string     `json:"clock_off,omitempty"` // by how much the phone's clock is wrong
 	Tally     *scanTally `json:"tally,omitempty"`
 	Doubts    []string   `json:"doubts,omitempty"` // of the batch that a coat is of
+	Label     string     `json:"label,omitempty"`  // where the label sits from now on
+	Labels    int        `json:"labels,omitempty"` // how many wait to be printed because of it
 	Code      string     `json:"code,omitempty"`   // of the problem
 	Say       string     `json:"say,omitempty"`
 	Do        string     `json:"do,omitempty"`
@@ -208,7 +210,7 @@ func stepFor(deed string, p bench.Piece) int {
 func (s *Server) phoneAnswer(c *gin.Context, a bench.Answer, step int) (scanAnswer, error) {
 	words := s.words(c)
 	out := scanAnswer{Outcome: a.Outcome, Command: a.Command, Mark: a.Mark, Name: a.Name, Did: capital(a.Did), Count: a.Count, New: a.New,
-		Filled: a.Filled, Behind: a.Behind, Check: a.Check, CheckStep: a.CheckStep, Doubts: a.Doubts, Now: words.Now}
+		Filled: a.Filled, Behind: a.Behind, Check: a.Check, CheckStep: a.CheckStep, Doubts: a.Doubts, Label: a.Label, Labels: a.Labels, Now: words.Now}
 	if a.Off != 0 {
 		out.Off = lasting(words.Language, (time.Duration(a.Off) * time.Second).Abs())
 	}

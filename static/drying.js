@@ -3,19 +3,19 @@
 // pictures of the server, and what becomes ready is told once.
 (() => {
   const board = document.getElementById('board');
+  // null is for what the server says itself, in the reader's language.
   const lasting = ms => {
-    const m = Math.max(0, Math.ceil(ms / 60000));
-    if (m < 1) return 'no time';
-    if (m < 60) return m + ' min';
-    if (m >= 48 * 60) return Math.ceil(m / 1440) + ' days';
-    return Math.floor(m / 60) + ' h' + (m % 60 ? ' ' + m % 60 + ' min' : '');
+    const m = Math.ceil(ms / 60000);
+    if (m < 1 || m >= 48 * 60) return null;
+    return m < 60 ? m + ' min' : Math.floor(m / 60) + ' h' + (m % 60 ? ' ' + m % 60 + ' min' : '');
   };
   // The server's clock is ahead of this one by this much.
   let ahead = 0;
+  const show = (e, ms) => { const text = lasting(ms); if (text) e.textContent = text; };
   const tick = () => {
     const now = Date.now() + ahead;
-    for (const e of board.querySelectorAll('[data-until]')) e.textContent = lasting(e.dataset.until - now);
-    for (const e of board.querySelectorAll('[data-since]')) e.textContent = lasting(now - e.dataset.since);
+    for (const e of board.querySelectorAll('[data-until]')) show(e, e.dataset.until - now);
+    for (const e of board.querySelectorAll('[data-since]')) show(e, now - e.dataset.since);
   };
   setInterval(() => { if (!document.hidden) tick(); }, 10000);
 

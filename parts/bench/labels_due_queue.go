@@ -26,7 +26,7 @@ type DueLabel struct {
 	Mark  parts.ID
 	Name  string
 	Place place.Words // where it sits now, and where it goes later
-	Tag   bool   // it hangs
+	Tag   bool        // it hangs
 }
 
 // LabelQueue gives what waits to be printed: by job, then by the station of

@@ -68,7 +68,7 @@ type Piece struct {
 	Spares  []parts.State // of the same line, free to take its place
 	Last    *parts.Event  // what could be taken back; nil for nothing
 	Newer   parts.ID      // what replaced it, at the end of the chain
-	Label   string        // where its label sits, and until when, in words; "" for a ticket or a cart
+	Label   place.Words   // where its label sits, and where it goes later; none for a ticket or a cart
 	Rough   parts.Length  // of a ticket before its rough cuts: how long its blanks are cut; zero for not known
 	Inside  string        // the name of the assembly it is in
 	Moments []Moment      // its life, newest first
@@ -110,11 +110,8 @@ func (b *Bench) Look(ctx context.Context, mark string) (Piece, error) {
 	if err != nil {
 		return p, err
 	}
-	plan := place.Plan(p.Line, r, label)
-	for i, st := range plan {
-		if st == place.Now(plan, s.Next) && s.In == "" && s.Delivered.IsZero() {
-			p.Label = place.Text(plan[i:])
-		}
+	if s.In == "" && s.Delivered.IsZero() {
+		p.Label = labelWords(place.Plan(p.Line, r, label), s)
 	}
 	return b.surround(ctx, p)
 }

@@ -72,6 +72,8 @@ export function result(a, deed) {
     a.filled?.length && line(say('filled_did', {list: a.filled.join(', ')}), 'note'),
     a.behind && line(say('behind', {n: a.behind}), 'note'),
     a.clock_off && line(say('clock_off', {text: a.clock_off}), 'note'),
+    a.label && line(say('label_at', {text: a.label})),
+    a.labels && el('p', {}, el('a', {class: 'more', href: '/labels'}, say('labels_wait', {n: a.labels}))),
     ...(a.doubts || []).map(doubt => line(doubt, 'note')),
   ];
 }
