@@ -55,8 +55,10 @@ func TestTheGrainInWords(t *testing.T) {
 		require.Len(t, rows, 1)
 		return rows[0].text
 	}
-	assert.Equal(t, "white oak, quartersawn, grain lengthwise · Locker front 7", said(parts.GrainLong, 80))
+	assert.Equal(t, "white oak, quartersawn, grain ↔ · Locker front 7", said(parts.GrainLong, 80), "an arrow is enough on a sticker")
 	assert.Equal(t, "white oak, quartersawn, grain ↔ · Locker front 7", said(parts.GrainLong, 52))
+	tag := Label{Material: "white oak, quartersawn", Grain: parts.GrainLong}
+	assert.Equal(t, "white oak, quartersawn, grain lengthwise", tag.wood(style{face: regular, pt: 7, fall: 6}, 80, 1)[0].text, "on a tag there is room for the word")
 	assert.Equal(t, "white oak, quartersawn · Locker front 7", said(parts.GrainLong, 43))
 	assert.Equal(t, "white oak, quartersawn, grain ↕ · Locker front 7", said(parts.GrainAcross, 52))
 	assert.Contains(t, said(parts.GrainAcross, 36), "grain ↕")

@@ -261,7 +261,7 @@ func FuzzLabel(f *testing.F) {
 		if err := WriteTickets(&out, "a4", []Ticket{ticket}); err != nil {
 			require.NotNil(t, parts.AsProblem(err), "%v", err)
 		}
-		if err := WritePlacards(&out, "letter", []Placard{{address, name, size, note}}); err != nil {
+		if err := WritePlacards(&out, "letter", []Placard{{Address: address, Title: name, Mark: mark, Lead: size, Caution: note}}); err != nil {
 			require.NotNil(t, parts.AsProblem(err), "%v", err)
 		}
 	})

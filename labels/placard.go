@@ -10,8 +10,9 @@ import (
 // Placard is a full page that hangs at a station, a rack or a cart, or a badge
 // that a person carries.
 type Placard struct {
-	Address string `json:"address"` // complete text of the QR
-	Title   string `json:"title"`   // "At the jointer"
+	Address string `json:"address"`        // complete text of the QR
+	Title   string `json:"title"`          // "At the jointer"
+	Mark    string `json:"mark,omitempty"` // of a cart or a rack, to be typed where the code cannot be scanned
 	Lead    string `json:"lead,omitempty"`
 	Caution string `json:"caution,omitempty"`
 }
@@ -53,7 +54,7 @@ func WritePlacards(w io.Writer, paper string, placards []Placard) error {
 	return p.finish(w)
 }
 
-// draw draws a placard down the page: title, code with its address in letters,
+// draw draws a placard down the page: title, code with its mark and address in letters,
 // how to use it, and at the foot the caution.
 func (pl Placard) draw(c code, page area) (*drawing, error) {
 	d := &drawing{}
@@ -62,31 +63,33 @@ func (pl Placard) draw(c code, page area) (*drawing, error) {
 	if err != nil {
 		return nil, err
 	}
-	title, address, lead, free := pl.words(in.width(), bottom-in.y0-c.side())
+	title, mark, address, lead, free := pl.words(in.width(), bottom-in.y0-c.side())
 	// What the code leaves free is shared out above and below it. Its quiet
 	// zone is part of it: no letter comes nearer.
 	centre := page.x1 / 2
 	y := d.centred(title, centre, in.y0) + free*0.3 + c.margin()
 	d.code(c, c.snap(centre-c.dark()/2), c.snap(y))
-	y = d.centred(address, centre, y+c.dark()+c.margin())
+	y = d.centred(mark, centre, y+c.dark()+c.margin())
+	y = d.centred(address, centre, y)
 	d.centred(lead, centre, y+free*0.3)
 	return d, nil
 }
 
-// words sets title, address and lead in a column as large as the height has
-// room for, both in millimetres, and tells how much stays free.
-func (pl Placard) words(width, height float64) (title, address, lead []row, free float64) {
+// words sets title, mark, address and lead in a column as large as the height
+// has room for, both in millimetres, and tells how much stays free.
+func (pl Placard) words(width, height float64) (title, mark, address, lead []row, free float64) {
 	const least = 6 // millimetres of air
 	for _, share := range []float64{1, 0.8, 0.65, 0.5} {
 		title = style{face: bold, pt: 60 * share, fall: 26}.set(pl.Title, width, 2)
+		mark = style{face: bold, pt: 48 * share, fall: 20}.set(pl.Mark, width, 1)
 		address = style{face: regular, pt: max(9, 12*share), fall: 6}.set(pl.Address, width, 2)
 		lead = style{face: regular, pt: max(11, 20*share), fall: 11}.set(pl.Lead, width, 3)
-		free = height - heightOf(title) - heightOf(address) - heightOf(lead)
+		free = height - heightOf(title) - heightOf(mark) - heightOf(address) - heightOf(lead)
 		if free >= least {
 			break
 		}
 	}
-	return title, address, lead, max(0, free)
+	return title, mark, address, lead, max(0, free)
 }
 
 // caution draws the caution in a frame at the foot of an area, beside the

@@ -20,6 +20,8 @@ type Ticket struct {
 	Count    int          `json:"count,omitempty"`     // pieces it stands for, spares not counted; 0 leaves it open
 	Spares   int          `json:"spares,omitempty"`    // pieces that ride along
 	PerBlank int          `json:"per_blank,omitempty"` // pieces in one blank while they travel as blanks; each blank then gets a stub to tear off
+	Rough    string       `json:"rough,omitempty"`     // what to cut while the pieces are rough: "cut 5 blanks 41 3/8\" long"
+	RoughWhy string       `json:"rough_why,omitempty"` // why it is so much: "3 in each, with 7\" to trim"
 	Strip    parts.Strip  `json:"strip"`
 	Steps    []TicketStep `json:"steps,omitempty"` // in order
 }
@@ -156,6 +158,8 @@ func (t Ticket) draw(d *drawing, c code, in area) {
 	y += c.dark() + c.margin()
 	y = d.stack(style{face: bold, pt: 13, fall: 8}.set(t.Name, in.width(), 2), in.x0, y)
 	y = d.stack(style{face: bold, pt: 14, fall: 8, fractions: true}.set(t.Size, in.width(), 2), in.x0, y)
+	y = d.stack(style{face: bold, pt: 14, fall: 8, fractions: true}.set(t.Rough, in.width(), 2), in.x0, y)
+	y = d.stack(style{face: regular, pt: 9, fall: 7, fractions: true}.set(t.RoughWhy, in.width(), 2), in.x0, y)
 	y = d.stack(style{face: regular, pt: 10, fall: 7}.pair(t.Material, t.Assembly, in.width(), 2), in.x0, y)
 	y = d.stack(style{face: regular, pt: 10, fall: 7}.set(t.Job, in.width(), 1), in.x0, y)
 	y = d.stack(style{face: bold, pt: 10, fall: 7}.set(t.Note, in.width(), 2), in.x0, y)

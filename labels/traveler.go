@@ -24,10 +24,13 @@ type Traveler struct {
 	Steps   []TicketStep   `json:"steps,omitempty"` // those of the assembly, in order
 }
 
-// TravelerPart is one part of the assembly.
+// TravelerPart is one part of the assembly, or before its dry fit several
+// equal ones.
 type TravelerPart struct {
 	Mark     string       `json:"mark"`
 	Name     string       `json:"name,omitempty"`
+	Count    int          `json:"count,omitempty"` // pieces of it that the assembly takes; 0 for one
+	There    string       `json:"there,omitempty"` // how far the pieces of its line are: "5 ready, 1 at rough length"
 	Size     string       `json:"size,omitempty"`
 	Material string       `json:"material,omitempty"`
 	Hand     parts.Hand   `json:"hand,omitempty"`
@@ -127,7 +130,7 @@ func (t Traveler) head(d *drawing, c code, in area) float64 {
 	width := in.x1 - left
 	mark := bigMark(t.Mark, width*0.6, 11)
 	d.text(mark, left, y+mark.caps())
-	at := y + mark.caps() + 2
+	at := y + mark.caps() + 0.2*mark.caps() + 1 // a J hangs below the line
 	at = d.stack(style{face: bold, pt: 14, fall: 9}.set(t.Name, width, 1), left, at)
 	at = d.stack(style{face: bold, pt: 11, fall: 8, fractions: true}.set(t.Size, width, 1), left, at)
 	at = d.stack(style{face: regular, pt: 10, fall: 7}.set(t.Job, width, 1), left, at)
@@ -144,7 +147,7 @@ func (t Traveler) head(d *drawing, c code, in area) float64 {
 func (t Traveler) rows(width float64) []travelerRow {
 	var out []travelerRow
 	if len(t.Parts) > 0 {
-		out = append(out, listHead(fmt.Sprintf("Parts (%d)", len(t.Parts)), "", width))
+		out = append(out, listHead(fmt.Sprintf("Parts (%d)", t.pieces()), "", width))
 	}
 	for _, p := range t.Parts {
 		out = append(out, p.row(width))
@@ -156,6 +159,15 @@ func (t Traveler) rows(width float64) []travelerRow {
 		out = append(out, s.toSign(width))
 	}
 	return out
+}
+
+// pieces is how many parts the assembly has.
+func (t Traveler) pieces() int {
+	n := 0
+	for _, p := range t.Parts {
+		n += max(1, p.Count)
+	}
+	return n
 }
 
 // toSign is a step of the whole with a line to sign on, or with who did it and
@@ -210,6 +222,7 @@ func (p TravelerPart) row(width float64) travelerRow {
 	beside := left - mark.width() - 3
 	words := style{face: regular, pt: 10, fall: 7}.set(name, beside, 2)
 	words = append(words, style{face: bold, pt: 10, fall: 7, fractions: true}.set(p.Size, beside, 1)...)
+	words = append(words, style{face: bold, pt: 10, fall: 7}.set(p.There, beside, 2)...)
 	words = append(words, style{face: regular, pt: 8, fall: 6}.set(p.Material, beside, 1)...)
 	high := max(heightOf(words), mark.height())
 	sketchW := width - left - 4

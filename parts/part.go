@@ -1,5 +1,7 @@
 package parts
 
+import "time"
+
 // Kind says what a mark stands for. Parts, assemblies and tickets are moved
 // by the same rules.
 type Kind string
@@ -103,4 +105,5 @@ type Job struct {
 	ID   int64
 	Code string // short, for addresses and commands: "TERN-POINT"
 	Name string
+	Made time.Time // when it came into the shop's books
 }

@@ -59,8 +59,9 @@ func (s *Server) apiPrint(c *gin.Context) error {
 
 // sheetSpoiled says that a printed sheet was spoiled.
 type sheetSpoiled struct {
-	ID string `json:"id"`
-	By string `json:"by"`
+	ID    string   `json:"id"`
+	By    string   `json:"by"`
+	Marks []string `json:"marks"` // only these labels of it
 }
 
 // spoiledJSON answers that an order's labels wait again.
@@ -88,7 +89,7 @@ func (s *Server) apiSpoil(c *gin.Context) error {
 	if _, err := s.bench.Order(ctx, order); err != nil {
 		return err // there is none to be spoiled
 	}
-	err = s.bench.Spoil(ctx, id, order, b.By)
+	err = s.bench.Spoil(ctx, id, order, b.Marks, b.By)
 	if p := parts.AsProblem(err); p != nil && p.Sort == parts.Already {
 		return s.did(c)(bench.Answer{Outcome: string(p.Sort), Command: id.String(), Problem: p}, nil)
 	}

@@ -30,6 +30,7 @@ import (
 
 // demo starts the program with its invented job and gives its address.
 func demo(t *testing.T) string {
+	shoptest.NeedSQLite(t, "a page does not see which database it is drawn from")
 	if _, err := exec.LookPath("chromium"); err != nil {
 		shoptest.SkipOrFail(t, "no chromium on this machine: nothing looks for barriers in the pages")
 	}

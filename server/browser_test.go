@@ -49,6 +49,7 @@ type phone struct {
 
 // openPhone starts a browser of the given width, 390 for a phone.
 func openPhone(t testing.TB, at string, width int64) *phone {
+	shoptest.NeedSQLite(t, "a page does not see which database it is drawn from")
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		shoptest.SkipOrFail(t, "no chromium on this machine: the pages are not tried in a browser")

@@ -23,7 +23,7 @@ type jobPage struct {
 	Spares int
 	Tests  int
 	Made   int // assemblies
-	Sheets []bench.Format
+	Sheets []bench.Paper
 	Labels int // that wait to be printed
 	Inked  int // that were printed before, of what is not inside an assembly
 	// Stations are those at which something of it comes next.
@@ -87,7 +87,7 @@ func (s *Server) job(c *gin.Context) error {
 	if page.Routings, err = s.bench.Routings(c.Request.Context()); err != nil {
 		return err
 	}
-	if page.Sheets, err = s.bench.Formats(c.Request.Context()); err != nil {
+	if page.Sheets, err = s.bench.Papers(c.Request.Context()); err != nil {
 		return err
 	}
 	at := map[int64]int{}

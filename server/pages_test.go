@@ -80,7 +80,7 @@ func TestEveryPageIsDrawn(t *testing.T) {
 		"defects":         {{"/defects", "Drip or sag: <small>sand back, then the coats you name again; twice at most"}, {"/defects?kept=dent", "Dent: kept"}},
 		"carts":           {{"/carts", "No carts yet"}},
 		"badges":          {{"/badges", "Add a cart for it first"}},
-		"signed":          {{"/P/" + frame + "/signed", "Record what is ticked"}, {"/P/" + ticket + "/signed", "for all pieces of the ticket"}},
+		"signed":          {{"/P/" + frame + "/signed", "Record what has a time"}, {"/P/" + ticket + "/signed", "for all pieces of the ticket"}},
 		"patterns":        {{"/patterns", "Add a pattern"}, {"/patterns?length=34+1/2&loose=1", "No patterns yet"}},
 		"late":            {{"/late", "None."}},
 		"settings":        {{"/settings", "Time zone"}},

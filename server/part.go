@@ -35,7 +35,7 @@ type partPage struct {
 	Coats   []coat          // that it has had, and that may have to be repeated
 	Carts   []bench.CartRow // on which it may be put
 	Fit     []bench.KitRow  // of an assembly before its dry fit: the kit check
-	Sheets  []bench.Format  // its label may be printed on
+	Sheets  []bench.Paper   // its label may be printed on
 }
 
 // coat is a coat that a piece has had.
@@ -219,7 +219,7 @@ func (s *Server) showPart(c *gin.Context, status int, page partPage) error {
 	if err != nil {
 		return err
 	}
-	if page.Sheets, err = s.bench.Formats(ctx); err != nil {
+	if page.Sheets, err = s.bench.Papers(ctx); err != nil {
 		return err
 	}
 	if old == 0 {

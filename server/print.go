@@ -20,7 +20,7 @@ type queuePage struct {
 	Jobs   []bench.DueJob
 	Remade []bench.RemadeJob
 	Orders []orderRow
-	Sheets []bench.Format
+	Sheets []bench.Paper
 	Typed  string // marks that could not be printed
 	First  string
 	Sheet  string // chosen with them
@@ -63,7 +63,7 @@ func (s *Server) showQueue(c *gin.Context, status int, page queuePage) error {
 	if page.Remade, err = s.bench.RemadeLately(ctx); err != nil {
 		return err
 	}
-	if page.Sheets, err = s.bench.Formats(ctx); err != nil {
+	if page.Sheets, err = s.bench.Papers(ctx); err != nil {
 		return err
 	}
 	jobs, err := s.bench.Jobs(ctx)
@@ -156,7 +156,7 @@ func (s *Server) order(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	o, err := s.bench.Order(c.Request.Context(), id)
+	o, err := s.bench.Sheet(c.Request.Context(), id)
 	if err != nil {
 		return err
 	}
@@ -191,7 +191,11 @@ func (s *Server) spoiled(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.bench.Spoil(c.Request.Context(), id, order, cookie(c, "who")); err != nil {
+	marks := c.PostFormArray("mark")
+	if _, ticks := c.GetPostForm("ticked"); ticks && len(marks) == 0 { // without one it would be all of them
+		return parts.Problemf(parts.Invalid, "spoiled-none", "No label is ticked.").Next("Go back and tick the labels that were spoiled.")
+	}
+	if err := s.bench.Spoil(c.Request.Context(), id, order, marks, cookie(c, "who")); err != nil {
 		return err
 	}
 	c.Redirect(http.StatusSeeOther, "/labels")

@@ -55,6 +55,7 @@ func scanShop(t testing.TB, list string) (*shop, bench.JobPieces) {
 // needs flags, and else in one that all tests share. Each window has storage of
 // its own.
 func scanPhone(t testing.TB, at string, width int64, flags ...chromedp.ExecAllocatorOption) *phone {
+	shoptest.NeedSQLite(t, "a page does not see which database it is drawn from")
 	path, err := exec.LookPath("chromium")
 	if err != nil {
 		shoptest.SkipOrFail(t, "no chromium on this machine: the scanning page is not tried in a browser")

@@ -8,6 +8,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
+	"benchtally/parts/bench"
 )
 
 // onPaper has the addresses of what works without a phone: travelers, what was
@@ -66,14 +67,14 @@ func (s *Server) signedOnPaper(c *gin.Context) error {
 // what was recorded and what was not.
 func (s *Server) enterSigned(c *gin.Context) error {
 	r, err := s.readSigned(c)
-	if err != nil {
-		return err
+	var said bench.Signed
+	if err == nil {
+		said, err = s.bench.Sign(c.Request.Context(), r)
 	}
-	said, err := s.bench.Sign(c.Request.Context(), r)
 	if err == nil && said.Problem != nil {
 		err = said.Problem
 	}
-	page, status := signedPage{Recorded: said.Recorded, kept: said.Left, stopped: said.Problem != nil}, http.StatusOK
+	page, status := signedPage{Recorded: said.Recorded, typed: c.Request.PostForm, kept: said.Left, stopped: said.Problem != nil}, http.StatusOK
 	if err != nil {
 		page.Problem, status = s.problemOf(c, err)
 	}

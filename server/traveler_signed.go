@@ -2,6 +2,8 @@ package server
 
 import (
 	"cmp"
+	"maps"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
@@ -13,32 +15,35 @@ import (
 	"benchtally/parts/bench"
 )
 
-// whenForm is how a browser writes date and time; neither has a zone, and the
-// shop's is meant.
+// whenForm is a day and a time as a browser writes them; neither has a zone, and
+// the shop's is meant.
 const whenForm = "2006-01-02T15:04"
 
-// signedPage is the page on which it is entered what was signed on paper.
+// signedPage is the page on which it is entered what was signed on paper: one
+// day and one name for all, and the time of each step that was signed.
 type signedPage struct {
 	bench.Piece
 	Rows     []signedRow
 	Inside   []signedLine // of an assembly before its dry fit: the lines of which parts are missing
 	People   []bench.Badge
-	Most     string // the end of today; the page may stay open for a while
+	Who, Day string
+	Today    string // no later day can have been signed; the page may stay open for a while
 	Recorded []bench.SignedStep
 	Problem  *parts.Problem
 	Stopped  string // the step at which recording stopped; "" for none
 
-	kept    []bench.Signature // what was ticked and not recorded
+	typed   url.Values        // what could not be recorded stays as it was typed
+	kept    []bench.Signature // what was signed and not recorded
 	stopped bool              // at the first of them
 }
+
+// Late reports whether what was signed waits on the list of late scans.
+func (p signedPage) Late() bool { return p.Problem != nil && p.Problem.Sort == parts.Parked }
 
 // signedRow is a step that may have been signed, or a wait between two.
 type signedRow struct {
 	bench.ToSign
-	Ticked    bool
-	By, When  string
-	FieldWhen string // names of the fields
-	FieldBy   string
+	Time, Day, By string // of this step alone, as typed; "" for the page's own
 }
 
 // signedLine is a line of parts with the ticket they are signed for with.
@@ -61,18 +66,20 @@ func (s *Server) lookSigned(c *gin.Context, page signedPage) (signedPage, error)
 	if page.People, err = s.bench.Badges(ctx); err != nil {
 		return page, err
 	}
-	zone := s.words(c).zone
-	now := s.bench.Now().In(zone).Format(whenForm)
-	page.Most = now[:len(time.DateOnly)] + "T23:59"
+	now := s.bench.Now()
+	page.Today = now.In(s.words(c).zone).Format(time.DateOnly)
+	page.Day, page.Who = cmp.Or(page.typed.Get("day"), page.Today), cookie(c, "who")
+	if page.typed != nil {
+		page.Who = page.typed.Get("who")
+	}
 	for _, st := range steps {
-		n := strconv.Itoa(st.Number)
-		row := signedRow{ToSign: st, By: cookie(c, "who"), When: now, FieldWhen: "at-" + n, FieldBy: "by-" + n}
+		row, n := signedRow{ToSign: st}, strconv.Itoa(st.Number)
+		if !st.Until.After(now) {
+			row.Until = time.Time{}
+		}
 		i := slices.IndexFunc(page.kept, func(k bench.Signature) bool { return k.Step == st.Number })
-		if i >= 0 {
-			row.Ticked, row.By = true, page.kept[i].By
-			if !page.kept[i].At.IsZero() {
-				row.When = page.kept[i].At.In(zone).Format(whenForm)
-			}
+		if i >= 0 || len(page.kept) == 0 && page.Problem != nil {
+			row.Time, row.Day, row.By = page.typed.Get("time-"+n), page.typed.Get("day-"+n), page.typed.Get("by-"+n)
 		}
 		if i == 0 && page.stopped {
 			page.Stopped = st.Step.Name
@@ -87,8 +94,8 @@ func (s *Server) lookSigned(c *gin.Context, page signedPage) (signedPage, error)
 	return page, nil
 }
 
-// readSigned reads the form: the ticked steps in their order. Repair steps have
-// the highest numbers and are done first.
+// readSigned reads the form: the steps that have a time, in their order. Repair
+// steps have the highest numbers and are done first.
 func (s *Server) readSigned(c *gin.Context) (bench.SignedRequest, error) {
 	r := bench.SignedRequest{Mark: c.Param("mark")}
 	var err error
@@ -96,19 +103,21 @@ func (s *Server) readSigned(c *gin.Context) (bench.SignedRequest, error) {
 		return r, err
 	}
 	zone := s.words(c).zone
-	for _, text := range c.PostFormArray("did") {
+	for _, name := range slices.Sorted(maps.Keys(c.Request.PostForm)) {
+		text, timed := strings.CutPrefix(name, "time-")
+		if !timed || c.PostForm(name) == "" {
+			continue
+		}
 		n, err := strconv.Atoi(text)
 		if err != nil || n < 1 {
 			return r, parts.Problemf(parts.Invalid, "number-unreadable", "The step %q is not a number from 1 up.", text).Next("Open the page again.")
 		}
-		sig := bench.Signature{Step: n, By: strings.TrimSpace(c.PostForm("by-" + text))}
+		sig := bench.Signature{Step: n, By: cmp.Or(strings.TrimSpace(c.PostForm("by-"+text)), strings.TrimSpace(c.PostForm("who")))}
 		if len([]rune(sig.By)) > 40 {
 			return r, parts.Problemf(parts.Invalid, "name-long", "That name is longer than 40 characters.").Next("Write the name people call you by.")
 		}
-		if at := c.PostForm("at-" + text); at != "" {
-			if sig.At, err = readWhen(at, zone); err != nil {
-				return r, err
-			}
+		if sig.At, err = readWhen(cmp.Or(c.PostForm("day-"+text), c.PostForm("day"))+"T"+c.PostForm(name), zone); err != nil {
+			return r, err
 		}
 		r.Signatures = append(r.Signatures, sig)
 	}
@@ -120,7 +129,7 @@ func (s *Server) readSigned(c *gin.Context) (bench.SignedRequest, error) {
 	return r, nil
 }
 
-// readWhen reads what a browser sends of a date and time field; some leave the
+// readWhen reads a day and a time as a browser sends them; some leave the
 // seconds on.
 func readWhen(text string, zone *time.Location) (time.Time, error) {
 	for _, form := range []string{whenForm, whenForm + ":05"} {

@@ -117,13 +117,15 @@ func TestTravelersOfAJob(t *testing.T) {
 	assert.Contains(t, body, "is scrapped")
 }
 
-// signing is the form with steps ticked: number, name and time.
+// signing is the form with the day and the time of steps: number, name and
+// when.
 func signing(signatures ...[3]string) url.Values {
-	form := url.Values{"id": {shoptest.NewID().String()}}
+	form := url.Values{"id": {shoptest.NewID().String()}, "day": {"2026-03-02"}}
 	for _, s := range signatures {
-		form.Add("did", s[0])
+		day, at, _ := strings.Cut(s[2], "T")
 		form.Set("by-"+s[0], s[1])
-		form.Set("at-"+s[0], s[2])
+		form.Set("day-"+s[0], day)
+		form.Set("time-"+s[0], at)
 	}
 	return form
 }
@@ -135,8 +137,10 @@ func TestWhatWasSignedIsEnteredAfterwards(t *testing.T) {
 	frame := named(t, s, job.Job.Code, "Locker front 1", parts.Assembly)
 	s.clock.Pass(72 * time.Hour)
 	_, body := get(t, s.url+"/P/"+frame+"/signed")
-	assert.Contains(t, body, `value="2026-03-05T07:00" max="2026-03-05T23:59"`, "prefilled with the shop's now")
+	assert.Contains(t, body, `name="day" value="2026-03-05" max="2026-03-05"`, "the shop's today")
+	assert.Contains(t, body, `name="time-1" value=""`, "no step counts as signed before its time is written")
 	assert.Contains(t, body, "then in clamps, 1 h")
+	assert.Contains(t, text(body), "not before 24 h after glue up", "which step waits for how long, before anything is written")
 
 	// Glued at 8:30: an hour in clamps and 23 to set end at 8:30 the day after.
 	form := signing([3]string{"1", "Rosa", "2026-03-03T08:00"}, [3]string{"2", "Emil", "2026-03-03T08:30"}, [3]string{"5", "Rosa", "2026-03-04T08:29"}, [3]string{"6", "Rosa", "2026-03-04T11:00"})
@@ -147,9 +151,10 @@ func TestWhatWasSignedIsEnteredAfterwards(t *testing.T) {
 		assert.Contains(t, body, "Not done")
 		assert.Contains(t, body, "Locker front 1 is setting: 1 min to go", "why the next was not")
 		assert.Contains(t, body, "<b>Sand</b> was not recorded")
-		assert.Contains(t, body, `name="did" value="5" checked`, "what was ticked is kept")
-		assert.Contains(t, body, `value="2026-03-04T11:00"`)
-		assert.NotContains(t, body, `name="did" value="2"`)
+		assert.Contains(t, body, `name="time-5" value="08:29"`, "what was written is kept")
+		assert.Contains(t, body, `name="day-6" value="2026-03-04"`)
+		assert.Contains(t, body, `name="by-6" value="Rosa"`)
+		assert.NotContains(t, body, `name="time-2"`)
 	}
 	events, err := s.bench.Events(t.Context(), frame)
 	require.NoError(t, err)
@@ -190,11 +195,13 @@ func TestSignedFormsThatMakeNoSense(t *testing.T) {
 		status       int
 		form         url.Values
 	}{
-		{"nothing is ticked", "No step is ticked", 400, signing()},
-		{"no id", "is not a UUID", 400, url.Values{"did": {"1"}}},
-		{"a step without a time", "has no time", 400, signing([3]string{"1", "Rosa", ""})},
-		{"a time that is none", "is no date and time", 400, signing([3]string{"1", "Rosa", "yesterday"})},
-		{"times the wrong way round", "put the times right", 400, signing([3]string{"1", "", "2026-03-02T12:00"}, [3]string{"2", "", "2026-03-02T11:00"})},
+		{"nothing has a time", "No step has a time", 400, signing()},
+		{"no id", "is not a UUID", 400, url.Values{"time-1": {"12:00"}}},
+		{"a name and a day without a time", "No step has a time", 400, signing([3]string{"1", "Rosa", "2026-03-02T"})},
+		{"a time that is none", "is no date and time", 400, signing([3]string{"1", "Rosa", "2026-03-02Tnoon"})},
+		{"no day", "is no date and time", 400, url.Values{"id": {shoptest.NewID().String()}, "time-1": {"12:00"}}},
+		{"before the job was made", "before this job was made", 400, signing([3]string{"1", "", "2026-03-02T11:59"})},
+		{"times the wrong way round", "put the times right", 400, signing([3]string{"1", "", "2026-03-02T13:00"}, [3]string{"2", "", "2026-03-02T12:00"})},
 		{"a time to come", "it is only", 400, signing([3]string{"1", "", "2026-03-02T12:01"})},
 		{"a step that is no number", "is not a number", 400, signing([3]string{"one", "", "2026-03-02T12:00"})},
 		{"a step that is none", "has no step 99", 400, signing([3]string{"99", "", "2026-03-02T12:00"})},
@@ -208,9 +215,13 @@ func TestSignedFormsThatMakeNoSense(t *testing.T) {
 		assert.NotContains(t, body, "recorded</h2>", tt.name)
 	}
 	assert.Equal(t, before, logged(t, s, frame), "nothing of it was recorded")
-	status, _ := post(t, s.url+"/P/"+frame+"/signed", signing([3]string{"1", "", "2026-03-01T12:00"}))
+	s.clock.Pass(2 * time.Hour)
+	_, err := s.bench.Scan(t.Context(), bench.Request{ID: shoptest.NewID(), Mark: frame, Step: 1})
+	require.NoError(t, err)
+	status, body := post(t, s.url+"/P/"+frame+"/signed", signing([3]string{"2", "", "2026-03-02T13:00"}))
 	assert.Equal(t, http.StatusAccepted, status, "older than what is known of it: it waits on the list of late scans")
-	_, body := get(t, s.url+"/late")
+	assert.Contains(t, body, `href="/late"`, "and the list is one tap away")
+	_, body = get(t, s.url+"/late")
 	assert.Contains(t, body, "Locker front 1")
 }
 
@@ -260,9 +271,11 @@ func TestSigningOnAPhone(t *testing.T) {
 	p.tap("a[href$='/signed']")
 	p.fits()
 	p.picture("signed")
-	p.press("input[name=did][value='1']")
-	p.press("input[name=did][value='2']")
-	p.press("input[name=did][value='5']")
+	see[bool](p, `(() => { const f = document.querySelector('form.signing');
+		for (const [n, at] of [[1, '10:00'], [2, '10:30'], [5, '11:30']]) f.elements['time-' + n].value = at;
+		f.dispatchEvent(new Event('input', {bubbles: true})); return true })()`)
+	assert.Contains(t, p.text("[data-step='5'] .wet"), "10:30", "it says until when before anything is sent")
+	p.picture("signed-written")
 	p.tap("main form button.main")
 	assert.Contains(t, p.text(".kept"), "2 steps recorded")
 	assert.Contains(t, p.text(".refused"), "in clamps")
@@ -272,4 +285,37 @@ func TestSigningOnAPhone(t *testing.T) {
 	wide.open("/P/" + frame + "/signed")
 	wide.fits()
 	wide.picture("signed-wide")
+}
+
+// One name and one day at the top stand for every step that has none of its own.
+func TestOneNameAndOneDayFillAll(t *testing.T) {
+	s, job := stocked(t)
+	finishParts(t, s, job)
+	frame := named(t, s, job.Job.Code, "Locker front 1", parts.Assembly)
+	s.clock.Pass(72 * time.Hour)
+	status, body := post(t, s.url+"/P/"+frame+"/signed", url.Values{"id": {shoptest.NewID().String()}, "who": {" Rosa "}, "day": {"2026-03-03"},
+		"time-1": {"08:00"}, "time-2": {"08:30"}, "by-2": {"Emil"}, "time-5": {"09:00"}, "day-5": {"2026-03-04"}, "time-6": {""}})
+	require.Equal(t, http.StatusOK, status, text(body))
+	assert.Contains(t, body, "3 steps recorded")
+	assert.Contains(t, text(body), "Rosa")
+	events, err := s.bench.Events(t.Context(), frame)
+	require.NoError(t, err)
+	people, err := s.bench.People(t.Context())
+	require.NoError(t, err)
+	var got []string
+	for _, e := range events {
+		if e.Kind == parts.Did {
+			got = append(got, people[e.By]+" "+e.At.Format("2 Jan 15:04"))
+		}
+	}
+	assert.Equal(t, []string{"Rosa 3 Mar 08:00", "Emil 3 Mar 08:30", "Rosa 4 Mar 09:00"}, got)
+
+	// A wait that runs already says until when.
+	two := named(t, s, job.Job.Code, "Locker front 2", parts.Assembly)
+	for step := 1; step <= 2; step++ {
+		_, err := s.bench.Scan(t.Context(), bench.Request{ID: shoptest.NewID(), Mark: two, Step: step})
+		require.NoError(t, err)
+	}
+	_, body = get(t, s.url+"/P/"+two+"/signed")
+	assert.Contains(t, text(body), "waits until")
 }

@@ -37,3 +37,33 @@ document.addEventListener('submit', e => {
   addEventListener('pageshow', open);
   open();
 })();
+
+// Another format has another sheet in use.
+document.addEventListener('change', e => {
+  const box = e.target.closest('.sheet-choice');
+  if (box && e.target.name === 'sheet') box.querySelector('[name=first]').value = e.target.selectedOptions[0].dataset.next;
+});
+
+// Signed on paper: as soon as the time of a step is written, the step that has
+// to wait after it says until when.
+(() => {
+  const form = document.querySelector('form.signing');
+  if (!form) return;
+  const signedAt = n => {
+    const time = form.elements['time-' + n]?.value, day = form.elements['day-' + n]?.value || form.elements.day.value;
+    return time && day ? new Date(day + 'T' + time) : null;
+  };
+  const tell = () => {
+    for (const step of form.querySelectorAll('[data-after]')) {
+      const until = step.querySelector('[data-until]'), from = signedAt(step.dataset.after);
+      if (!until) continue;
+      until.hidden = !from;
+      if (!from) continue;
+      from.setMinutes(from.getMinutes() + Number(step.dataset.minutes));
+      until.querySelector('b').textContent = from.toLocaleString(document.documentElement.lang,
+        {weekday: 'short', day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit', hour12: false});
+    }
+  };
+  form.addEventListener('input', tell);
+  tell();
+})();

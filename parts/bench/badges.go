@@ -141,7 +141,7 @@ func (b *Bench) WriteRackPlacard(ctx context.Context, w io.Writer, title, mark s
 		lead = carts[0].Name + " in the lists. " + lead
 	}
 	return labels.WritePlacards(w, set.Paper, []labels.Placard{{
-		Address: address(set, carts[0].Part, 1), Title: capital(cmp.Or(title, carts[0].Name)), Lead: lead,
+		Address: address(set, carts[0].Part, 1), Title: capital(cmp.Or(title, carts[0].Name)), Mark: string(carts[0].Part), Lead: lead,
 		Caution: labels.CautionFor(labels.RackPlacard),
 	}})
 }

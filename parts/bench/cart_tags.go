@@ -33,7 +33,7 @@ func (b *Bench) WriteCartTags(ctx context.Context, w io.Writer, mark string) err
 	}
 	tags := make([]labels.Placard, len(carts))
 	for i, c := range carts {
-		tags[i] = labels.Placard{Address: address(set, c.Part, 1), Title: c.Name, Lead: cartLead, Caution: cartCaution}
+		tags[i] = labels.Placard{Address: address(set, c.Part, 1), Title: c.Name, Mark: string(c.Part), Lead: cartLead, Caution: cartCaution}
 	}
 	return labels.WritePlacards(w, set.Paper, tags)
 }

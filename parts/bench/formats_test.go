@@ -94,9 +94,9 @@ func TestThePlanKnowsTheShopsOwnFormat(t *testing.T) {
 	look := func() string {
 		p, err := s.Look(ctx, s.mark("Stile 1"))
 		require.NoError(t, err)
-		return p.Label
+		return p.Label.String()
 	}
-	assert.Contains(t, look(), "back until")
+	assert.Contains(t, look(), "on the back face")
 	set, err := s.Settings(ctx)
 	require.NoError(t, err)
 	wide := edgeRoll()
@@ -112,7 +112,7 @@ func TestThePlanKnowsTheShopsOwnFormat(t *testing.T) {
 	f.Key, f.LabelH, f.PageH, f.PitchY = kept.Key, 30*parts.Millimetre, 30*parts.Millimetre, 30*parts.Millimetre
 	_, err = s.SaveFormat(ctx, f)
 	require.NoError(t, err)
-	assert.Contains(t, look(), "back until", "a changed format counts at once")
+	assert.Contains(t, look(), "on the back face", "a changed format counts at once")
 }
 
 // mill takes the ticket of a line through the mill, to its bored parts.

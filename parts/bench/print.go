@@ -114,6 +114,8 @@ func (b *Bench) paperFor(ctx context.Context, r PrintRequest, set parts.Settings
 	switch {
 	case r.What == "tickets":
 		content.Sheet, content.First = "", 0
+	case format.Kind == labels.OnRoll: // it begins with the next label, whatever was asked
+		content.First, content.Adjust = 1, format.Adjust
 	case content.First > format.PerPage():
 		return content, parts.Problemf(parts.Invalid, "first-out", "A sheet has no label %d.", content.First).
 			Next("Give the first free label, 1 to %d.", format.PerPage())
@@ -194,15 +196,6 @@ func (b *Bench) WritePlacards(ctx context.Context, w io.Writer, key parts.Statio
 		}
 	}
 	return labels.WritePlacards(w, set.Paper, placards)
-}
-
-// Spoil says that a printed sheet was spoiled.
-func (b *Bench) Spoil(ctx context.Context, id parts.CommandID, order int64, by string) error {
-	c, err := hashed(store.Command{ID: id, Kind: "spoil", By: by}, order)
-	if err != nil {
-		return err
-	}
-	return b.store.Spoil(ctx, c, order)
 }
 
 // capital writes the first letter as a capital.

@@ -114,13 +114,8 @@ func placeOn(plan []place.Stretch, s parts.State) (words string, short []string,
 // rough is how long the piece is before anything is cut to its last length,
 // "" from then on. Several parts in one blank are one piece until the cut.
 func (d draft) rough(l parts.Line, r parts.Routing, s parts.State) string {
-	cut := slices.IndexFunc(r.Steps, func(st parts.Step) bool { return st.Parts || st.Makes == parts.ToLength })
-	if cut < 0 || s.Next > cut {
-		return ""
-	}
-	each := max(1, l.PerBlank)
-	long := safe.BlankLength(l, r, each, safe.Usual())
-	if long <= l.Length.Length {
+	long, each := roughLength(l, r, s)
+	if long == 0 {
 		return ""
 	}
 	text := long.Format(d.set.Style()) + " long"
@@ -128,6 +123,26 @@ func (d draft) rough(l parts.Line, r parts.Routing, s parts.State) string {
 		text += fmt.Sprintf(", a blank of %d", each)
 	}
 	return text
+}
+
+// lastCut is the index of the step that cuts a part to its last length, or out
+// of its blank; -1 for none.
+func lastCut(r parts.Routing) int {
+	return slices.IndexFunc(r.Steps, func(st parts.Step) bool { return st.Parts || st.Makes == parts.ToLength })
+}
+
+// roughLength is how long a blank is cut and how many parts it gives; 0 once
+// the piece has its last length.
+func roughLength(l parts.Line, r parts.Routing, s parts.State) (long parts.Length, each int) {
+	cut := lastCut(r)
+	if cut < 0 || s.Next > cut {
+		return 0, 0
+	}
+	each = max(1, l.PerBlank)
+	if long = safe.BlankLength(l, r, each, safe.Usual()); long <= l.Length.Length {
+		return 0, 0
+	}
+	return long, each
 }
 
 // sketch is the picture of a part with its holes: on a right part they are
@@ -165,6 +180,9 @@ func (d draft) ticket(s parts.State) labels.Ticket {
 		Address: address(d.set, s.Part, 1), Mark: string(s.Part), Name: l.Name, Size: SizeText(l, d.set.Style()), Material: l.Material,
 		Assembly: d.job.intoName(l), Job: d.job.Job.Name, Note: l.Notes, Count: l.Quantity, Spares: l.Spares,
 		Strip: parts.StripOf(r, last, d.now), Steps: d.words.all(r, last),
+	}
+	if l.Kind == parts.Single {
+		out.Rough, out.RoughWhy = d.roughOnTicket(l, r, last)
 	}
 	// Test pieces ride along like spares, and come out of the same blanks.
 	if l.Tests > 0 {

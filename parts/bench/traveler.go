@@ -1,9 +1,11 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"benchtally/labels"
@@ -179,16 +181,69 @@ func (t travelSheets) insides(s parts.State) []labels.TravelerPart {
 	}
 	for _, l := range t.Lines {
 		if l.Into == s.Line {
-			p := t.part(l)
-			p.Mark, p.Name = string(l.Ticket), fmt.Sprintf("%d × %s", l.Each, l.Name)
-			if last, ok := t.furthestBehind(l); ok {
-				r := t.Routings[last.Steps]
-				p.Steps = append(t.words.behind(r, last, shortly), t.coming(r, last)...)
-			}
-			out = append(out, p)
+			out = append(out, t.toCome(l))
 		}
 	}
 	return out
+}
+
+// toCome is what a traveler shows of a line before the dry fit: how far its
+// pieces are, and the steps of those that would go in, the furthest ones.
+func (t travelSheets) toCome(l parts.Line) labels.TravelerPart {
+	p := t.part(l)
+	p.Mark, p.Name, p.Count = string(l.Ticket), fmt.Sprintf("%d × %s", l.Each, l.Name), l.Each
+	free := t.furthestFirst(l)
+	if len(free) == 0 {
+		return p
+	}
+	p.There = t.howFar(free)
+	last := free[min(max(1, l.Each), len(free))-1]
+	r := t.Routings[last.Steps]
+	p.Steps = append(t.words.behind(r, last, shortly), t.coming(r, last)...)
+	return p
+}
+
+// furthestFirst are the pieces of a line that may still go into an assembly,
+// those that are ready first and those that stand still last.
+func (t travelSheets) furthestFirst(l parts.Line) []parts.State {
+	var out []parts.State
+	for _, s := range t.States {
+		if s.Line == l.ID && !s.Kind.Counts() && !s.Scrapped && !s.Spare && s.In == "" && s.Delivered.IsZero() {
+			out = append(out, s)
+		}
+	}
+	stopped := func(s parts.State) int {
+		if s.Held != "" || s.Doubt != "" {
+			return 1
+		}
+		return 0
+	}
+	slices.SortStableFunc(out, func(a, b parts.State) int {
+		return cmp.Or(stopped(a)-stopped(b), cmp.Compare(b.Next, a.Next), (len(a.Repair)-a.Mend)-(len(b.Repair)-b.Mend))
+	})
+	return out
+}
+
+// howFar counts pieces by where they stand: "5 ready, 1 at rough length".
+func (t travelSheets) howFar(pieces []parts.State) string {
+	var order []string
+	count := map[string]int{}
+	for _, s := range pieces {
+		at := StateOf(s, t.bench.Now())
+		if next := nextOf(t.Routings[s.Steps], s); at == "ready" && next != nil {
+			at = "at " + next.Name
+		} else if at == "finished" {
+			at = "ready"
+		}
+		if count[at] == 0 {
+			order = append(order, at)
+		}
+		count[at]++
+	}
+	for i, at := range order {
+		order[i] = fmt.Sprintf("%d %s", count[at], at)
+	}
+	return strings.Join(order, ", ")
 }
 
 // part is what a traveler shows of every part of a line.

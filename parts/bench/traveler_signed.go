@@ -44,6 +44,14 @@ type ToSign struct {
 	Number  int // as a scan names it; 0 for a wait
 	Step    parts.Step
 	Station string
+
+	// Of a step that something waits before: the step that starts the wait, by
+	// its number and name, and how long it takes; or until when, where that
+	// runs already.
+	After     int
+	AfterName string
+	Wait      time.Duration
+	Until     time.Time
 }
 
 // ToSign gives the steps still ahead of a piece, of a ticket those of its part
@@ -67,19 +75,46 @@ func (b *Bench) ToSign(ctx context.Context, p Piece) ([]ToSign, error) {
 	if !some {
 		return nil, nil
 	}
-	var out []ToSign
-	add := func(steps []parts.Step, from int, repair bool) {
-		for i := from; i < len(steps); i++ {
-			one := ToSign{Step: steps[i], Station: names[steps[i].Station]}
-			if !steps[i].Wait() {
-				one.Number = parts.StepNumber(i, repair)
-			}
-			out = append(out, one)
-		}
+	out := append(toSign(s.Repair, s.Mend, true), toSign(p.Steps, s.Next, false)...)
+	waiting(out, s.Ready())
+	for i := range out {
+		out[i].Station = names[out[i].Step.Station]
 	}
-	add(s.Repair, s.Mend, true)
-	add(p.Steps, s.Next, false)
 	return out, nil
+}
+
+// toSign gives the steps from one on.
+func toSign(steps []parts.Step, from int, repair bool) []ToSign {
+	var out []ToSign
+	for i := from; i < len(steps); i++ {
+		one := ToSign{Step: steps[i]}
+		if !steps[i].Wait() {
+			one.Number = parts.StepNumber(i, repair)
+		}
+		out = append(out, one)
+	}
+	return out
+}
+
+// waiting says of each step what it waits for: the first one for the clocks
+// that run until ready, the others for the waits between.
+func waiting(all []ToSign, ready time.Time) {
+	var last *ToSign
+	var wait time.Duration
+	for i := range all {
+		one := &all[i]
+		if one.Number == 0 {
+			wait += one.Step.Lasts()
+			continue
+		}
+		switch {
+		case last == nil:
+			one.Until = ready
+		case wait > 0:
+			one.After, one.AfterName, one.Wait = last.Number, last.Step.Name, wait
+		}
+		last, wait = one, 0
+	}
 }
 
 // pieceToSign is the piece whose steps are still to be signed, and whether there is
@@ -136,13 +171,16 @@ func (b *Bench) Sign(ctx context.Context, r SignedRequest) (Signed, error) {
 // is recorded.
 func signable(p Piece, all []Signature) error {
 	if len(all) == 0 {
-		return parts.Problemf(parts.Invalid, "signed-nothing", "No step is ticked, so nothing was recorded.").Next("Tick what was signed on paper.")
+		return parts.Problemf(parts.Invalid, "signed-nothing", "No step has a time, so nothing was recorded.").Next("Write the time beside what was signed on paper.")
 	}
 	for i, sig := range all {
 		switch {
 		case sig.At.IsZero():
 			return parts.Problemf(parts.Invalid, "signed-when", "Step %s has no time, so nothing was recorded.", p.stepName(sig.Step)).
 				Next("Write when it was signed, as well as it is known.")
+		case sig.At.Before(p.Job.Made.Truncate(time.Minute)):
+			return parts.Problemf(parts.Invalid, "signed-early", "%s is signed at %s, before this job was made at %s. Nothing was recorded.",
+				capital(p.stepName(sig.Step)), sig.At, p.Job.Made).Next("Look at the paper again, and put the day right.")
 		case i > 0 && sig.At.Before(all[i-1].At):
 			return parts.Problemf(parts.Invalid, "signed-order", "%s is signed at %s, and %s, which comes before it, later. Nothing was recorded.",
 				capital(p.stepName(sig.Step)), sig.At, p.stepName(all[i-1].Step)).Next("Look at the paper again, and put the times right.")

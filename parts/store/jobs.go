@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"time"
 
 	"benchtally/parts"
 )
@@ -18,6 +19,17 @@ type jobRow struct {
 }
 
 func (jobRow) TableName() string { return "jobs" }
+
+func (r jobRow) job() parts.Job {
+	return parts.Job{ID: r.ID, Code: r.Code, Name: r.Name, Made: time.UnixMilli(r.Created).UTC()}
+}
+
+const selectJobs = "SELECT id, code, name, created FROM jobs "
+
+// scan reads the columns of selectJobs.
+func (r *jobRow) scan(row interface{ Scan(...any) error }) error {
+	return row.Scan(&r.ID, &r.Code, &r.Name, &r.Created)
+}
 
 // NewJob is a job to be made. Into of a line, which may be an assembly's too,
 // is the index of the line of the assembly it goes into, plus one; 0 for none.
@@ -75,7 +87,7 @@ func (t *tx) addJob(job NewJob) (parts.Job, error) {
 			if err := t.gorm().Create(&row).Error; err != nil {
 				return parts.Job{}, fmt.Errorf("make job %s: %w", code, err)
 			}
-			return parts.Job{ID: row.ID, Code: code, Name: job.Name}, nil
+			return row.job(), nil
 		}
 	}
 }
@@ -146,41 +158,40 @@ func (s *Store) OpenJobs(ctx context.Context) ([]parts.Job, error) {
 func (s *Store) Jobs(ctx context.Context) ([]parts.Job, error) { return s.readJobs(ctx, "") }
 
 func (s *Store) readJobs(ctx context.Context, condition string) ([]parts.Job, error) {
-	rows, err := s.read.QueryContext(ctx, "SELECT id, code, name FROM jobs "+condition+" ORDER BY id DESC")
+	rows, err := s.read.QueryContext(ctx, selectJobs+condition+" ORDER BY id DESC")
 	if err != nil {
 		return nil, fmt.Errorf("read jobs: %w", err)
 	}
 	defer rows.Close()
 	var jobs []parts.Job
 	for rows.Next() {
-		var j parts.Job
-		if err := rows.Scan(&j.ID, &j.Code, &j.Name); err != nil {
+		var j jobRow
+		if err := j.scan(rows); err != nil {
 			return nil, fmt.Errorf("read a job: %w", err)
 		}
-		jobs = append(jobs, j)
+		jobs = append(jobs, j.job())
 	}
 	return jobs, rows.Err()
 }
 
 // Job gives one job by its code.
 func (s *Store) Job(ctx context.Context, code string) (parts.Job, error) {
-	var j parts.Job
-	err := s.read.QueryRowContext(ctx, s.bind("SELECT id, code, name FROM jobs WHERE upper(code) = upper(?)"), code).Scan(&j.ID, &j.Code, &j.Name)
+	var j jobRow
+	err := j.scan(s.read.QueryRowContext(ctx, s.bind(selectJobs+"WHERE upper(code) = upper(?)"), code))
 	if errors.Is(err, sql.ErrNoRows) {
-		return j, parts.Problemf(parts.Missing, "job-unknown", "There is no job %s.", code).Next("Choose one from the list of jobs.")
+		return parts.Job{}, parts.Problemf(parts.Missing, "job-unknown", "There is no job %s.", code).Next("Choose one from the list of jobs.")
 	}
 	if err != nil {
-		return j, fmt.Errorf("read job %s: %w", code, err)
+		return parts.Job{}, fmt.Errorf("read job %s: %w", code, err)
 	}
-	return j, nil
+	return j.job(), nil
 }
 
 // JobByID gives one job by its id.
 func (s *Store) JobByID(ctx context.Context, id int64) (parts.Job, error) {
-	var j parts.Job
-	err := s.read.QueryRowContext(ctx, s.bind("SELECT id, code, name FROM jobs WHERE id = ?"), id).Scan(&j.ID, &j.Code, &j.Name)
-	if err != nil {
-		return j, fmt.Errorf("read job %d: %w", id, err)
+	var j jobRow
+	if err := j.scan(s.read.QueryRowContext(ctx, s.bind(selectJobs+"WHERE id = ?"), id)); err != nil {
+		return parts.Job{}, fmt.Errorf("read job %d: %w", id, err)
 	}
-	return j, nil
+	return j.job(), nil
 }

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"benchtally/parts"
@@ -114,17 +115,42 @@ func (t *tx) prints(marks []parts.ID, person int64) (Copies, []parts.Event, erro
 // Order gives one print order.
 func (s *Store) Order(ctx context.Context, id int64) (Order, error) {
 	o := Order{ID: id}
-	var content string
-	err := s.read.QueryRowContext(ctx, s.bind("SELECT job, what, content, spoiled FROM print_orders WHERE id = ?"), id).
-		Scan(&o.Job, &o.What, &content, &o.Spoiled)
+	var content, marks string
+	var made int64
+	err := s.read.QueryRowContext(ctx, s.bind("SELECT job, what, content, spoiled, marks, created FROM print_orders WHERE id = ?"), id).
+		Scan(&o.Job, &o.What, &content, &o.Spoiled, &marks, &made)
 	if errors.Is(err, sql.ErrNoRows) {
 		return o, parts.Problemf(parts.Missing, "order-unknown", "There is no print order %d.", int(id)).Next("Print it again from the job's page.")
 	}
 	if err != nil {
 		return o, fmt.Errorf("read print order %d: %w", id, err)
 	}
-	o.Content = json.RawMessage(content)
+	o.Content, o.Made = json.RawMessage(content), time.UnixMilli(made).UTC()
+	if err := json.Unmarshal([]byte(marks), &o.Marks); err != nil {
+		return o, fmt.Errorf("read the marks of print order %d: %w", id, err)
+	}
 	return o, nil
+}
+
+// LabelOrders gives the newest print orders of labels with nothing but their
+// content and whether they were spoiled.
+func (s *Store) LabelOrders(ctx context.Context, most int) ([]Order, error) {
+	rows, err := s.read.QueryContext(ctx, s.bind("SELECT id, content, spoiled FROM print_orders WHERE what = 'labels' ORDER BY id DESC LIMIT ?"), most)
+	if err != nil {
+		return nil, fmt.Errorf("read print orders: %w", err)
+	}
+	defer rows.Close()
+	var out []Order
+	for rows.Next() {
+		var o Order
+		var content string
+		if err := rows.Scan(&o.ID, &content, &o.Spoiled); err != nil {
+			return nil, fmt.Errorf("read a print order: %w", err)
+		}
+		o.Content = json.RawMessage(content)
+		out = append(out, o)
+	}
+	return out, rows.Err()
 }
 
 // Orders gives the newest print orders, without their content.
@@ -151,8 +177,10 @@ func (s *Store) Orders(ctx context.Context, most int) ([]Order, error) {
 	return out, rows.Err()
 }
 
-// Spoil says that an order's sheet was spoiled: its labels wait again.
-func (s *Store) Spoil(ctx context.Context, c Command, id int64) error {
+// Spoil says that an order's sheet was spoiled, or only the labels of some of
+// its marks: they wait again. A sheet of which some labels are good stays as
+// it is.
+func (s *Store) Spoil(ctx context.Context, c Command, id int64, some []parts.ID) error {
 	a, err := s.command(ctx, c, true, func(t *tx, person int64) (Decision, error) {
 		var list string
 		err := t.row("SELECT marks FROM print_orders WHERE id = ? AND spoiled = 0", []any{id}, &list)
@@ -166,16 +194,38 @@ func (s *Store) Spoil(ctx context.Context, c Command, id int64) error {
 		if err := json.Unmarshal([]byte(list), &marks); err != nil {
 			return Decision{}, fmt.Errorf("read print order %d: %w", id, err)
 		}
-		events, err := t.waitAgain(marks, person)
+		chosen, err := spoiledOf(marks, some)
 		if err != nil {
 			return Decision{}, err
 		}
-		return Decision{Events: events, Answer: answering(id)}, t.exec("UPDATE print_orders SET spoiled = 1 WHERE id = ?", id)
+		events, err := t.waitAgain(chosen, person)
+		if err == nil && len(chosen) == len(marks) {
+			err = t.exec("UPDATE print_orders SET spoiled = 1 WHERE id = ?", id)
+		}
+		return Decision{Events: events, Answer: answering(id)}, err
 	})
 	if err == nil && a.Problem != nil {
 		return a.Problem
 	}
 	return err
+}
+
+// spoiledOf are the marks of an order that are named; all of them for none.
+func spoiledOf(all, some []parts.ID) ([]parts.ID, error) {
+	if len(some) == 0 {
+		return all, nil
+	}
+	var out []parts.ID
+	for _, id := range some {
+		if !slices.Contains(all, id) {
+			return nil, parts.Problemf(parts.Refused, "mark-off-sheet", "The label of %s is not on that sheet.", string(id)).
+				Next("Look at the sheet's page for what is on it.")
+		}
+		if !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	return out, nil
 }
 
 // waitAgain queues the labels of the marks that still need one.

@@ -258,7 +258,7 @@ async function settleAnyway(d) {
 function drawShop() {
   $('place').value = shop.station?.key || '';
   $('caution').textContent = shop.station?.caution || '';
-  $('old').hidden = shop.fresh;
+  $('old').hidden = shop.fresh || !shop.asked;
   $('old').textContent = shop.at ? say('connection_gone', {time: clock(shop.at)}) : say('picture_never');
   deeds.by(shop.who);
   $('who').textContent = shop.who;

@@ -11,7 +11,7 @@ const kept = JSON.parse(localStorage.getItem('scan-shop') || 'null');
 
 // shop is the picture: station, setups, who, and what the phone may want to
 // name without a network; at is when it was taken.
-export const shop = {station: null, setups: [], who: '', people: [], carts: [], defects: [], at: 0, fresh: false, ...kept};
+export const shop = {station: null, setups: [], who: '', people: [], carts: [], defects: [], at: 0, fresh: false, ...kept, asked: false};
 
 let shown = () => {};
 
@@ -28,7 +28,7 @@ export async function ask(path, body) {
 }
 
 function took(picture, at) {
-  Object.assign(shop, {fresh: !!picture}, picture && {...picture, at});
+  Object.assign(shop, {fresh: !!picture, asked: true}, picture && {...picture, at});
   if (picture) localStorage.setItem('scan-shop', JSON.stringify({...shop, fresh: false}));
   shown(shop);
 }
