@@ -211,14 +211,14 @@ func otherPaper(f Format, right, foot parts.Length) *parts.Problem {
 	if is.key != key {
 		is, other = other, is
 	}
-	fits := right <= other.w+hair && foot <= other.h+hair
+	fits := right-f.Left <= other.w+hair && foot-f.Top <= other.h+hair // the margins are those of the wrong paper
 	wide, high := f.Columns > 1 && right > f.PageW+hair, f.Rows > 1 && foot > f.PageH+hair
 	var p *parts.Problem
 	switch {
 	case fits && wide:
-		p = parts.Problemf(parts.Invalid, "format-paper", "%d labels %s wide do not fit on %s: is it %s?", f.Columns, f.LabelW.String(), is.name, other.name)
+		p = parts.Problemf(parts.Invalid, "format-outside", "%d labels %s wide do not fit on %s: is it %s?", f.Columns, f.LabelW.String(), is.name, other.name)
 	case fits && high:
-		p = parts.Problemf(parts.Invalid, "format-paper", "%d labels %s high do not fit on %s: is it %s?", f.Rows, f.LabelH.String(), is.name, other.name)
+		p = parts.Problemf(parts.Invalid, "format-outside", "%d labels %s high do not fit on %s: is it %s?", f.Rows, f.LabelH.String(), is.name, other.name)
 	default:
 		return nil
 	}

@@ -80,8 +80,8 @@ func (l Label) besideCode(width, pt, scale float64, named bool) (rows []row, who
 // large as leaves the sketch its place, and fewer of them at last.
 func (l Label) tallRows(width, height, scale float64, named bool) []row {
 	sketch := 0.0
-	if v, fits := l.Sketch.fit(width, height/2.5); fits {
-		sketch = v.high() + 3*sketchAir + heightOf(sketchCaption(width, scale))
+	if v, fits := l.Sketch.fit(width, height/5); fits {
+		sketch = min(v.high()+heightOf(sketchCaption(width, scale)), height/5) + 2*sketchAir
 	}
 	var things [][]row
 	for _, share := range []float64{1.8, 1.4, 1.2, 1, 0.9, 0.8, 0.7, 0.6} {

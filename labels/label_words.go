@@ -189,6 +189,10 @@ func (l Label) woods(short bool) []string {
 	return ways
 }
 
+// leastWords is the size in points from which the grain is said in words.
+const leastWords = 8
+
+// woodsInFull are the ways with the grain in words before them.
 func (l Label) woodsInFull() []string {
 	said := func(grain string) string { return strings.TrimPrefix(l.Material+", grain "+grain, ", ") }
 	switch l.Grain {
@@ -205,10 +209,10 @@ func (l Label) wood(s style, width float64, lines int) []row {
 	return uncut(func(wood string) []row { return s.set(wood, width, lines) }, l.woods(false)...)
 }
 
-// woodAndAssembly is wood with what the part goes into, on a label that has no
-// room for the grain in words.
+// woodAndAssembly is wood with what the part goes into; in small type an arrow
+// does for the grain.
 func (l Label) woodAndAssembly(s style, width float64, lines int) []row {
-	return uncut(func(wood string) []row { return s.pair(wood, l.Assembly, width, lines) }, l.woods(true)...)
+	return uncut(func(wood string) []row { return s.pair(wood, l.Assembly, width, lines) }, l.woods(s.pt < leastWords)...)
 }
 
 // uncut sets ways to say a thing, the fullest first, until one is not cut.

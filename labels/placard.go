@@ -79,7 +79,7 @@ func (pl Placard) draw(c code, page area) (*drawing, error) {
 // has room for, both in millimetres, and tells how much stays free.
 func (pl Placard) words(width, height float64) (title, mark, address, lead []row, free float64) {
 	const least = 6 // millimetres of air
-	for _, share := range []float64{1, 0.8, 0.65, 0.5} {
+	for _, share := range []float64{1, 0.9, 0.8, 0.7, 0.6, 0.5} {
 		title = style{face: bold, pt: 60 * share, fall: 26}.set(pl.Title, width, 2)
 		mark = style{face: bold, pt: 48 * share, fall: 20}.set(pl.Mark, width, 1)
 		address = style{face: regular, pt: max(9, 12*share), fall: 6}.set(pl.Address, width, 2)

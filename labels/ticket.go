@@ -21,7 +21,7 @@ type Ticket struct {
 	Spares   int          `json:"spares,omitempty"`    // pieces that ride along
 	PerBlank int          `json:"per_blank,omitempty"` // pieces in one blank while they travel as blanks; each blank then gets a stub to tear off
 	Rough    string       `json:"rough,omitempty"`     // what to cut while the pieces are rough: "cut 5 blanks 41 3/8\" long"
-	RoughWhy string       `json:"rough_why,omitempty"` // why it is so much: "3 in each, with 7\" to trim"
+	RoughWhy string       `json:"rough_why,omitempty"` // why it is so much: "a blank of 3; incl. 7\" for trimming"
 	Strip    parts.Strip  `json:"strip"`
 	Steps    []TicketStep `json:"steps,omitempty"` // in order
 }

@@ -30,7 +30,7 @@ type TravelerPart struct {
 	Mark     string       `json:"mark"`
 	Name     string       `json:"name,omitempty"`
 	Count    int          `json:"count,omitempty"` // pieces of it that the assembly takes; 0 for one
-	There    string       `json:"there,omitempty"` // how far the pieces of its line are: "5 ready, 1 at rough length"
+	There    string       `json:"there,omitempty"` // how far the pieces of its line are: "5 ready, 1 at the crosscut saw (rough length)"
 	Size     string       `json:"size,omitempty"`
 	Material string       `json:"material,omitempty"`
 	Hand     parts.Hand   `json:"hand,omitempty"`

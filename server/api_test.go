@@ -223,7 +223,7 @@ func TestEveryAddressAnswers(t *testing.T) {
 	}
 	order := p.post("/api/v1/print-orders", body("job", "TERN-POINT-LOCKERS", "what", "labels", "sheet", "letter-3x10", "first", 4)).is(201, "")
 	pdf := p.get(order.field("pdf").(string)).is(200, "")
-	p.post("/api/v1/print-orders", body("job", "TERN-POINT-LOCKERS", "what", "labels", "line", 2, "station", "crosscut", "again", true)).is(201, "")
+	p.post("/api/v1/print-orders", body("job", "TERN-POINT-LOCKERS", "what", "labels", "line", 3, "again", true)).is(201, "")
 	p.post("/api/v1/print-orders", body("job", "TERN-POINT-LOCKERS", "what", "labels", "station", "wrap")).is(422, "print-nothing")
 	require.True(t, bytes.HasPrefix(pdf.body, []byte("%PDF-")))
 	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("by", "Ann")).is(200, "")

@@ -61,7 +61,7 @@ func TestEveryPageIsDrawn(t *testing.T) {
 		"job":             {{"/jobs/" + job.Job.Code, "2 in each Locker front"}},
 		"list":            {{"/list", "Look it over"}},
 		"preview":         nil, // only by POST: see the list tests
-		"labels":          {{"/labels", "Sheet 1"}},
+		"labels":          {{"/labels", "Printed"}},
 		"label":           {{"/P/" + part + "/label", "Print this label"}, {"/P/" + frame + "/label?format=roll-57x32", "format=roll-57x32"}},
 		"formats":         {{"/labels/formats", "Add a format"}},
 		"calibration":     {{"/labels/calibration", "Cross A across to B"}, {"/labels/calibration?sheet=roll-62x29", "Left edge of the label to cross A"}},

@@ -102,7 +102,7 @@ func TestTicksChooseFromTheQueue(t *testing.T) {
 	assert.Contains(t, text(page), "At the crosscut saw")
 	assert.Contains(t, text(page), "2 labels wait, in the order")
 	assert.Equal(t, 2, strings.Count(page, `type="checkbox" name="mark"`))
-	assert.Contains(t, text(page), "tie it to the wood: ticket until", "what is remade has no ticket of its own")
+	assert.Contains(t, text(page), "Tie to the blank. After boring: on the back face.", "what is remade has no ticket of its own")
 	assert.Contains(t, text(page), "Remade since yesterday in "+job.Job.Name+": 2")
 	again := named(t, s, code, "Stile 2", parts.Single)
 	form := orderForm("job", code, "due", "1", "ticked", "1", "mark", again)

@@ -79,7 +79,7 @@ func TestTravelerBeforeAndAfterTheDryFit(t *testing.T) {
 	pages, codes := paperOf(t, s.url+"/P/"+frame+"/traveler.pdf")
 	assert.Equal(t, []string{"http://192.168.1.20:8080/P/" + frame}, codes)
 	require.Len(t, pages, 1)
-	for _, want := range []string{frame, "Locker front 1", "as it stood on 2 Mar 2026 07:00", "Parts (2)", stiles, "2 × Stile", "2 × Rail", "white oak",
+	for _, want := range []string{frame, "Locker front 1", "as it stood on 2 Mar 2026 07:00", "Parts (4)", stiles, "2 × Stile", "2 × Rail", "4 at the crosscut saw (rough length)", "white oak",
 		"cut to length", "dry fit", "at the glue bench", "in clamps, 1 h", "topcoat", "who, when", "No phone while solvent finish is sprayed", "data sheet"} {
 		assert.Contains(t, pages[0], want)
 	}
@@ -272,7 +272,7 @@ func TestSigningOnAPhone(t *testing.T) {
 	p.fits()
 	p.picture("signed")
 	see[bool](p, `(() => { const f = document.querySelector('form.signing');
-		for (const [n, at] of [[1, '10:00'], [2, '10:30'], [5, '11:30']]) f.elements['time-' + n].value = at;
+		for (const [n, at] of [[1, '10:00'], [2, '10:30'], [5, '11:00']]) f.elements['time-' + n].value = at;
 		f.dispatchEvent(new Event('input', {bubbles: true})); return true })()`)
 	assert.Contains(t, p.text("[data-step='5'] .wet"), "10:30", "it says until when before anything is sent")
 	p.picture("signed-written")

@@ -71,6 +71,9 @@ func TestCartTags(t *testing.T) {
 		assert.Contains(t, text, "Cart 1")
 		assert.Contains(t, text, "Cart 2")
 		assert.Equal(t, 2, strings.Count(text, "with one tap."), "nothing is cut short")
+		for _, mark := range marks {
+			assert.Contains(t, strings.Fields(text), mark, "the mark stands by itself, to be typed")
+		}
 		assert.Equal(t, 2, strings.Count(text, "says what it carries."))
 
 		var one bytes.Buffer

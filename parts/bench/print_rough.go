@@ -22,7 +22,7 @@ func (d draft) roughOnTicket(l parts.Line, r parts.Routing, last parts.State) (t
 	text = fmt.Sprintf("cut the blanks %s long", long.Format(st))
 	if each > 1 {
 		text = fmt.Sprintf("cut %s %s long", counting((d.stillRough(l)+each-1)/each, "blank"), long.Format(st))
-		why = fmt.Sprintf("%d parts in each; ", each)
+		why = fmt.Sprintf("a blank of %d; ", each)
 	}
 	over := long - parts.Length(inRow)*l.Length.Length
 	return text, why + "incl. " + over.Format(st) + " for " + lostTo(r, inRow)

@@ -96,7 +96,8 @@ func TestALabelSaysWhatIsTrueWhenItIsPrinted(t *testing.T) {
 	}
 	rail := one("Rail 1")
 	assert.Equal(t, parts.GrainLong, rail.Grain)
-	assert.Equal(t, "ticket until bored; then back", rail.Place)
+	assert.Equal(t, "Keep with the ticket. After boring: on the back face.", rail.Place)
+	assert.Equal(t, []string{"ticket until bored, then back face", "ticket, then back face", "back face"}, rail.PlaceShort)
 	assert.Equal(t, parts.BackFace, rail.Sketch.Seat)
 	assert.Equal(t, parts.Inch*47/4, rail.Sketch.Length)
 	// A blank of four is four lengths, three kerfs, a trim and the snipe at
@@ -124,7 +125,7 @@ func TestALabelSaysWhatIsTrueWhenItIsPrinted(t *testing.T) {
 	s.mill("Rail")
 	rail = one("Rail 1")
 	assert.Empty(t, rail.Rough, "cut to length")
-	assert.Equal(t, "back until put together", rail.Place)
+	assert.Equal(t, "On the back face.", rail.Place)
 	assert.Equal(t, 3, rail.Copy)
 	assert.True(t, strings.HasSuffix(rail.Address, "/P/3/"+s.mark("Rail 1")))
 }
@@ -139,8 +140,69 @@ func TestATicketCountsItsBlanks(t *testing.T) {
 	assert.Equal(t, 4, got.Count)
 	assert.Equal(t, 4, got.Spares, "a spare and three for trying come out of the same two blanks")
 	assert.Contains(t, got.Note, "3 of the spares for trying")
+	// 4 x 11 3/4 in is 47 in; three kerfs of 1/8, 1 of trim and 3 of snipe at
+	// each end are 7 3/8 more (allowances are common practice, no source).
+	assert.Equal(t, `cut 2 blanks 54 3/8" long`, got.Rough)
+	assert.Equal(t, `a blank of 4; incl. 7 3/8" for saw cuts, trimming and the planer's snipe`, got.RoughWhy)
+	p, err := s.Look(context.Background(), s.ticket("Rail"))
+	require.NoError(t, err)
+	set, err := s.Settings(context.Background())
+	require.NoError(t, err)
+	assert.Contains(t, got.Rough, p.Rough.Format(set.Style()), "the page says the same length")
 	s.mill("Rail")
 	assert.Zero(t, ticket().PerBlank, "what is cut apart has no blanks to tear off")
+	assert.Empty(t, ticket().Rough+ticket().RoughWhy, "nor a rough length")
+}
+
+// A ticket of parts that come one from a blank, of a size that is found at the
+// bench, and of assemblies.
+func TestTheRoughLengthOnATicket(t *testing.T) {
+	s := hinged(t)
+	tickets := map[string]labels.Ticket{}
+	for _, tk := range s.printed(bench.PrintRequest{What: "tickets"}).Tickets {
+		tickets[tk.Name] = tk
+		if tk.Rough == "" {
+			assert.Empty(t, tk.RoughWhy, tk.Name)
+		}
+	}
+	assert.Equal(t, `cut the blanks 41 1/2" long`, tickets["Hinge stile L"].Rough)
+	assert.Equal(t, `incl. 7" for trimming and the planer's snipe`, tickets["Hinge stile L"].RoughWhy)
+	// Once the mill is past only a part made again is rough.
+	s.mill("Rail")
+	_, err := s.Remake(context.Background(), bench.Request{ID: shoptest.NewID(), Mark: s.mark("Rail 1"), Reason: "split"})
+	require.NoError(t, err)
+	again := s.printed(bench.PrintRequest{What: "tickets", Marks: []string{s.ticket("Rail")}, Again: true}).Tickets[0]
+	assert.Equal(t, `cut 1 blank 54 3/8" long`, again.Rough)
+}
+
+// What is remade has no ticket of its own: its page, its label and the queue
+// say the same of it.
+func TestWhereTheLabelOfARemadePartGoes(t *testing.T) {
+	ctx := context.Background()
+	s := hinged(t)
+	s.mill("Rail")
+	a, err := s.Remake(ctx, bench.Request{ID: shoptest.NewID(), Mark: s.mark("Rail 1"), Reason: "split"})
+	require.NoError(t, err)
+	const want = "Tie to the blank. After boring: on the back face."
+	fresh := string(a.New)
+	p, err := s.Look(ctx, fresh)
+	require.NoError(t, err)
+	assert.Equal(t, want, p.Label.String())
+	queue, err := s.LabelQueue(ctx)
+	require.NoError(t, err)
+	said := ""
+	for _, at := range queue[0].Places {
+		for _, l := range at.Labels {
+			if string(l.Mark) == fresh {
+				said = l.Place.String()
+			}
+		}
+	}
+	assert.Equal(t, want, said)
+	l := s.printed(bench.PrintRequest{What: "labels", Marks: []string{fresh}}).Labels[0]
+	assert.Equal(t, want, l.Place)
+	assert.Equal(t, "on the blank, then back face", l.PlaceShort[1])
+	assert.Equal(t, parts.BackFace, l.Sketch.Seat)
 }
 
 // Tickets of a shop whose labels come on a roll are printed on its paper: a

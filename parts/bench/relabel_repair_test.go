@@ -25,7 +25,7 @@ func TestARepairUnderTheLabelQueuesIt(t *testing.T) {
 	}
 	p, err := s.Look(ctx, s.mark("Stile 1"))
 	require.NoError(t, err)
-	require.Contains(t, p.Label, "back", "that is where the label sits now")
+	require.Contains(t, p.Label.String(), "back", "that is where the label sits now")
 	s.printed(bench.PrintRequest{What: "labels"})
 	require.False(t, due("Stile 1"))
 	mend := func(name, defect, spot string) {

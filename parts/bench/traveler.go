@@ -224,14 +224,15 @@ func (t travelSheets) furthestFirst(l parts.Line) []parts.State {
 	return out
 }
 
-// howFar counts pieces by where they stand: "5 ready, 1 at rough length".
+// howFar counts pieces by where they stand: "5 ready, 1 at the crosscut saw
+// (rough length)".
 func (t travelSheets) howFar(pieces []parts.State) string {
 	var order []string
 	count := map[string]int{}
 	for _, s := range pieces {
 		at := StateOf(s, t.bench.Now())
 		if next := nextOf(t.Routings[s.Steps], s); at == "ready" && next != nil {
-			at = "at " + next.Name
+			at = fmt.Sprintf("%s (%s)", t.Stations[next.Station], next.Name)
 		} else if at == "finished" {
 			at = "ready"
 		}
