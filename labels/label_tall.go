@@ -85,6 +85,9 @@ func (l Label) tallRows(width, height, scale float64, named bool) []row {
 	}
 	var things [][]row
 	for _, share := range []float64{1.8, 1.4, 1.2, 1, 0.9, 0.8, 0.7, 0.6} {
+		if share > 1.2 && sketch > 0 { // what the words leave makes the sketch larger
+			continue
+		}
 		things = l.tallThings(width, scale*share, named)
 		if heightOf(slices.Concat(things...))+sketch <= height {
 			return slices.Concat(things...)

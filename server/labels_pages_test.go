@@ -35,6 +35,13 @@ func TestSpoiledLabelsAreTicked(t *testing.T) {
 		}
 		return f
 	}
+	for _, width := range []int64{390, 1280} {
+		p := openPhone(t, s.url, width)
+		p.open(strings.TrimPrefix(sheet, s.url))
+		p.press("main summary")
+		p.fits()
+		p.picture(fmt.Sprintf("sheet-%d", width))
+	}
 	status, page := post(t, sheet+"/spoiled", form())
 	assert.Equal(t, 400, status, "none ticked is not all of them")
 	assert.Contains(t, page, "No label is ticked")
