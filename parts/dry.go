@@ -1,6 +1,9 @@
 package parts
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // Dry is how far a wait has come, by the readings of the shop's air at the
 // moment somebody asks.
@@ -20,6 +23,8 @@ type Reason struct {
 	Args Args
 	In   string // "cold: %s counted as %s"
 	Few  Args
+
+	Slight bool // it costs so little that nobody need act on it
 }
 
 // Never is the end of a wait that does not progress: too cold for the product.
@@ -39,6 +44,37 @@ func (w Wait) Closes() time.Time {
 		return w.Dry.Closes
 	}
 	return w.Latest
+}
+
+// Recoat is the end of the recoat window of a wait of s; zero when there is
+// none, or when no coming step coats a face again that was coated before the
+// wait: nobody has to hurry after the last coat.
+func (s State) Recoat(r Routing, w Wait) time.Time {
+	steps, coming := r.Steps, s.Repair[min(s.Mend, len(s.Repair)):]
+	if w.Mends {
+		steps = s.Repair
+	}
+	coming = append(slices.Clone(coming), r.Steps[min(max(s.Next, 0), len(r.Steps)):]...)
+	faces, named := coatedBefore(steps, w.Step)
+	for _, st := range coming {
+		coats := st.Coat != "" || !named && st.Record && !st.Glues && !st.Binds
+		if coats && (len(faces) == 0 || len(st.Coats) == 0 || slices.ContainsFunc(st.Coats, func(f Face) bool { return slices.Contains(faces, f) })) {
+			return w.Closes()
+		}
+	}
+	return time.Time{}
+}
+
+// coatedBefore are the faces of the coat that the wait at index i follows, and
+// false when the steps name none: then any step that must be recorded may be
+// a coat.
+func coatedBefore(steps []Step, i int) ([]Face, bool) {
+	for i = min(i, len(steps)) - 1; i >= 0; i-- {
+		if steps[i].Coat != "" {
+			return steps[i].Coats, true
+		}
+	}
+	return nil, false
 }
 
 // Still reports whether nothing progresses.

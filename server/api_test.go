@@ -226,6 +226,8 @@ func TestEveryAddressAnswers(t *testing.T) {
 	p.post("/api/v1/print-orders", body("job", "TERN-POINT-LOCKERS", "what", "labels", "line", 3, "again", true)).is(201, "")
 	p.post("/api/v1/print-orders", body("job", "TERN-POINT-LOCKERS", "what", "labels", "station", "wrap")).is(422, "print-nothing")
 	require.True(t, bytes.HasPrefix(pdf.body, []byte("%PDF-")))
+	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("by", "Ann", "marks", []string{mark("Stile 2")})).is(200, "")
+	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("marks", []string{mark("ticket Rail")})).is(422, "mark-off-sheet")
 	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("by", "Ann")).is(200, "")
 	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("by", "Ann")).is(200, "spoiled-already")
 	for path, methods := range p.doc.at(t, "paths").(map[string]any) {

@@ -6,6 +6,7 @@ import (
 	"path"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 
 	"github.com/gin-gonic/gin"
@@ -51,6 +52,11 @@ func (s *Server) asked(c *gin.Context) (bench.Request, error) {
 	if text := c.PostForm("batch"); text != "" {
 		if r.Batch, err = strconv.ParseInt(text, 10, 64); err != nil {
 			return r, parts.Problemf(parts.Invalid, "number-unreadable", "The batch %q is not a number.", text).Next("Open the page again.")
+		}
+	}
+	if text := c.PostForm("at"); text != "" {
+		if r.At, err = time.Parse(time.RFC3339, text); err != nil {
+			return r, parts.Problemf(parts.Invalid, "time-unreadable", "The time %q cannot be read.", text).Next("Open the page again.")
 		}
 	}
 	return s.withPhoto(c, r)

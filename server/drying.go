@@ -23,7 +23,7 @@ const lastShown = 8
 type dryingPage struct {
 	bench.Drying
 	Words   words
-	Asked   url.Values // what of the address its live picture needs: place, by
+	Asked   url.Values // what its live picture is asked with: place, by, scale
 	Place   string     // the one place it shows; "" for all
 	ByPlace bool
 
@@ -31,6 +31,7 @@ type dryingPage struct {
 	Where    []bench.Place // of the form of a reading
 	Usual    air.Air
 	Reading  readingForm
+	Feed     string // the address of its calendar
 	Problem  *parts.Problem
 	Kept     bool
 }
@@ -68,8 +69,13 @@ type placeRows struct {
 	Rows      []drying.Row
 }
 
-// Degrees writes a temperature in both scales.
-func (words) Degrees(celsius float64) string { return drying.Degrees(celsius) }
+// Degrees writes a temperature in both scales, first in the one of the page.
+func (w words) Degrees(celsius float64) string {
+	if w.scale == fahrenheit {
+		return drying.InFahrenheit(celsius)
+	}
+	return drying.Degrees(celsius)
+}
 
 // Percent writes a share of water with one decimal at most.
 func (words) Percent(v float64) string {
@@ -99,7 +105,9 @@ func (s *Server) drying(c *gin.Context) error {
 // showDrying shows the page; page has what a form said.
 func (s *Server) showDrying(c *gin.Context, status int, page dryingPage) error {
 	ctx := c.Request.Context()
-	look, err := s.lookDrying(ctx, c.Request.URL.Query())
+	asked := c.Request.URL.Query()
+	asked.Set("scale", cookie(c, "scale"))
+	look, err := s.lookDrying(ctx, asked)
 	if err != nil {
 		return err
 	}
@@ -113,11 +121,12 @@ func (s *Server) showDrying(c *gin.Context, status int, page dryingPage) error {
 	if look.Usual, err = s.bench.UsualAir(ctx); err != nil {
 		return err
 	}
+	look.Feed = s.feed(c, look)
 	if at := c.Query("at"); at != "" && look.Problem == nil { // one of the last is to be put right
 		look.Reading = readingForm{Place: c.Query("where"), Degrees: c.Query("degrees"), Unit: celsius, Humidity: c.Query("humidity"), At: at}
 	}
 	if look.Reading.Unit == "" {
-		look.Reading.Unit = usualDegrees(look.Words.Settings)
+		look.Reading.Unit = look.Words.scale
 	}
 	s.page(c, status, "drying", "What is wet", look)
 	return nil
@@ -131,6 +140,10 @@ func (s *Server) lookDrying(ctx context.Context, asked url.Values) (dryingPage, 
 	}
 	page := dryingPage{Drying: wet, Words: s.words(ctx), Place: asked.Get("place"), ByPlace: asked.Get("by") == "place", Asked: url.Values{}}
 	page.Words.Now = wet.Now
+	if page.Words.scale = asked.Get("scale"); page.Words.scale != celsius && page.Words.scale != fahrenheit {
+		page.Words.scale = usualDegrees(page.Words.Settings)
+	}
+	page.Asked.Set("scale", page.Words.scale)
 	for _, name := range []string{"place", "by"} {
 		if v := asked.Get(name); v != "" {
 			page.Asked.Set(name, v)
@@ -143,7 +156,7 @@ func (s *Server) lookDrying(ctx context.Context, asked url.Values) (dryingPage, 
 // dryingStream keeps the page up to date while it is seen.
 func (s *Server) dryingStream(c *gin.Context) {
 	asked := url.Values{}
-	for _, name := range []string{"place", "by"} {
+	for _, name := range []string{"place", "by", "scale"} {
 		if v := c.Query(name); v != "" {
 			asked.Set(name, v)
 		}

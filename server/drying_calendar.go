@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/url"
+	"strings"
 	"time"
 
 	ics "github.com/arran4/golang-ical"
@@ -25,6 +27,23 @@ func (s *Server) dryingCalendar(c *gin.Context) error {
 	return nil
 }
 
+// feed is the whole address of the feed of a page, as the device that shows it
+// reaches the server when the shop has not chosen one.
+func (s *Server) feed(c *gin.Context, page dryingPage) string {
+	base := page.Words.Address
+	if base == "" || onlyHere(base) {
+		base = "http://" + c.Request.Host
+		if c.Request.TLS != nil {
+			base = "https://" + c.Request.Host
+		}
+	}
+	feed := strings.TrimRight(base, "/") + "/drying.ics"
+	if page.Place != "" {
+		feed += "?" + url.Values{"place": {page.Place}}.Encode()
+	}
+	return feed
+}
+
 func (s *Server) calendar(ctx context.Context, page dryingPage) string {
 	cal := ics.NewCalendarFor("benchtally")
 	cal.SetProductId("-//benchtally//What is wet//EN")
@@ -39,7 +58,7 @@ func (s *Server) calendar(ctx context.Context, page dryingPage) string {
 	}
 	for _, r := range page.Windows() {
 		if !r.TooLate(page.Now) {
-			s.calendarEvent(cal, page, r, "closes", r.Closes, "Last moment for the next coat: "+piecesText(r))
+			s.calendarEvent(cal, page, r, "closes", r.Closes, "Last moment for the next coat: "+r.Pieces())
 		}
 	}
 	return cal.Serialize(ics.WithNewLineWindows) // the lines of a feed end alike on every machine
@@ -66,21 +85,13 @@ func (s *Server) calendarEvent(cal *ics.Calendar, page dryingPage, r drying.Row,
 	e.SetTimeTransparency(ics.TransparencyTransparent)
 }
 
-// piecesText names the pieces of a row: "12 × Locker front".
-func piecesText(r drying.Row) string {
-	if n := len(r.Marks); n > 1 {
-		return fmt.Sprintf("%d × %s", n, r.Line.Name)
-	}
-	return r.Name
-}
-
 // readyText says what may be done with the pieces of a row.
 func readyText(r drying.Row) string {
 	switch {
 	case r.Need != "":
-		return piecesText(r) + ": " + string(r.Need)
+		return r.Pieces() + ": " + string(r.Need)
 	case r.Clock == parts.Clamps:
-		return piecesText(r) + ": clamps off"
+		return r.Pieces() + ": clamps off"
 	}
-	return piecesText(r) + ": ready"
+	return r.Pieces() + ": ready"
 }

@@ -12,12 +12,46 @@ import (
 	"benchtally/parts"
 	"benchtally/parts/air"
 	"benchtally/parts/bench"
+	"benchtally/parts/drying"
 )
 
 // readingForm is a reading as it was typed. At is that of the reading it is
-// to replace, in milliseconds; "" for a reading of now.
+// to replace, in milliseconds; Read is when it was read by the shop's clock.
+// Both are "" for a reading of now. Sure is set by the tap that says that an
+// unlikely reading is what the gauge shows.
 type readingForm struct {
-	Place, Degrees, Unit, Humidity, At string
+	Place, Degrees, Unit, Humidity, At, Read, Sure string
+}
+
+// OtherUnit is the scale that was not chosen.
+func (f readingForm) OtherUnit() string {
+	if f.Unit == fahrenheit {
+		return celsius
+	}
+	return fahrenheit
+}
+
+// OtherLikely reports whether the same figures are likely in the other scale:
+// then the scale was the slip.
+func (f readingForm) OtherLikely() bool {
+	f.Unit = f.OtherUnit()
+	a, err := f.air()
+	return err == nil && drying.Reading{Celsius: a.Celsius, Humidity: a.Humidity}.Doubt() == nil
+}
+
+// readAsTyped is how a browser sends a date with a time.
+const readAsTyped = "2006-01-02T15:04"
+
+// when is the time of the reading, zero for now.
+func (f readingForm) when(set parts.Settings) (time.Time, error) {
+	if f.At != "" || f.Read == "" {
+		return f.Instead(), nil
+	}
+	at, err := time.ParseInLocation(readAsTyped, f.Read, set.Location())
+	if err != nil {
+		return at, parts.Problemf(parts.Invalid, "reading-time", "“%s” is no date with a time.", short(f.Read)).Next("Write when the gauge was read, or leave it empty for now.")
+	}
+	return at, nil
 }
 
 // Instead is the time of the reading that is put right.
@@ -46,7 +80,7 @@ func usualDegrees(set parts.Settings) string {
 // sentReading reads the form of a reading.
 func sentReading(c *gin.Context) readingForm {
 	return readingForm{Place: c.PostForm("place"), Degrees: strings.TrimSpace(c.PostForm("degrees")), Unit: c.PostForm("unit"),
-		Humidity: strings.TrimSpace(c.PostForm("humidity")), At: c.PostForm("at")}
+		Humidity: strings.TrimSpace(c.PostForm("humidity")), At: c.PostForm("at"), Read: c.PostForm("read"), Sure: c.PostForm("sure")}
 }
 
 // air reads what was typed as numbers.
@@ -79,10 +113,17 @@ func signedAmount(text string) (float64, bool) {
 // addReading keeps what somebody read off the gauge.
 func (s *Server) addReading(c *gin.Context) error {
 	form := sentReading(c)
+	if form.Unit == celsius || form.Unit == fahrenheit {
+		remember(c, "scale", form.Unit)
+		c.Set("scale", form.Unit)
+	}
+	at, err := form.when(s.words(c.Request.Context()).Settings)
+	if err != nil {
+		return s.afterAir(c, form, err)
+	}
 	a, err := form.air()
 	if err == nil {
-		_, err = s.bench.AddReadings(c.Request.Context(), cookie(c, "who"), bench.FromPerson,
-			[]bench.Reading{{Place: form.Place, At: form.Instead(), Celsius: a.Celsius, Humidity: a.Humidity}})
+		err = s.bench.ReadGauge(c.Request.Context(), cookie(c, "who"), bench.Reading{Place: form.Place, At: at, Celsius: a.Celsius, Humidity: a.Humidity}, form.Sure != "")
 	}
 	return s.afterAir(c, form, err)
 }

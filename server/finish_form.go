@@ -103,9 +103,10 @@ func writeMix(m finish.Mix, unit parts.Unit) url.Values {
 	number("coverage", shownRate(m.Coverage, unit))
 	number("loss", m.Loss)
 	number("solids", m.Solids)
-	number("reserve", m.Reserve)
-	if m.PotLife != 0 {
-		set("pot-life", strconv.Itoa(m.PotLife))
+	set("reserve", m.Reserve.String())
+	set("pot-life", potLifeText(m.PotLife))
+	if m.PerHour != 0 {
+		set("per-hour", m.PerHour.Format(parts.Style{Unit: unit}))
 	}
 	tick("solvent", m.Solvent)
 	tick("oily", m.Oily)
@@ -169,11 +170,20 @@ func readMix(form url.Values, was finish.Mix, unit parts.Unit) (finish.Mix, erro
 		m.Thinner = r.additive("thinner-")
 	}
 	if text := r.text("pot-life"); text != "" {
-		minutes, err := strconv.Atoi(strings.TrimSpace(strings.TrimSuffix(text, "min")))
-		if err != nil {
-			return m, parts.Problemf(parts.Invalid, finish.CodePotLife, "The pot life “%s” cannot be read.", short(text)).Next("Write whole minutes, such as 120.")
+		minutes, read := readPotLife(text)
+		if !read {
+			return m, parts.Problemf(parts.Invalid, finish.CodePotLife, "The pot life “%s” cannot be read.", short(text)).Next("Write it like 8 h or 90 min.")
 		}
 		m.PotLife = minutes
+	}
+	if text := r.text("per-hour"); text != "" {
+		var p *parts.Problem
+		if m.PerHour, p = finish.ParseVolume(text); p != nil {
+			return m, p
+		}
+		if text == was.PerHour.Format(parts.Style{Unit: unit}) {
+			m.PerHour = was.PerHour // as it was, and not rounded once more
+		}
 	}
 	m.Coverage = r.number("coverage", "Coverage")
 	switch {
@@ -189,6 +199,26 @@ func readMix(form url.Values, was finish.Mix, unit parts.Unit) (finish.Mix, erro
 		return m, r.problem
 	}
 	return m, nil
+}
+
+// readPotLife reads a pot life the way dry times are written, "8 h" or
+// "90 min"; a number alone is minutes, as data sheets have it.
+func readPotLife(text string) (minutes int, ok bool) {
+	if n, err := strconv.Atoi(text); err == nil {
+		return n, true
+	}
+	return readMinutes(text)
+}
+
+// potLifeText writes a pot life so that readPotLife reads it again.
+func potLifeText(minutes int) string {
+	switch {
+	case minutes == 0:
+		return ""
+	case minutes%60 == 0:
+		return strconv.Itoa(minutes/60) + " h"
+	}
+	return strconv.Itoa(minutes) + " min"
 }
 
 // printOfMix tells whether a mix is what a form was drawn from.

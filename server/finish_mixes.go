@@ -27,6 +27,7 @@ type mixesPage struct {
 type mixPage struct {
 	finish.Mix
 	Size     string // as it was typed
+	Unused   bool   // no step gives the coat that it is for
 	Measure  string
 	Measures []finish.Measure
 	Dosing   *finish.Dosing // nil when there is none; Undosed says why
@@ -36,6 +37,7 @@ type mixPage struct {
 	Samples  []finish.Sample
 	Edit     mixEditor
 	Kept     bool
+	Same     bool // it was kept, and is as it was
 	Problem  *parts.Problem
 	Jar      finish.Volume // what is usually set aside
 }
@@ -67,7 +69,7 @@ func (s *Server) showMixes(c *gin.Context, status int, sent url.Values, problem 
 	if err != nil {
 		return err
 	}
-	page := mixesPage{Mixes: all, Problem: problem, New: mixEditor{unit: set.Unit, form: url.Values{"coat": {"stain"}, "method": {"wipe"}}}}
+	page := mixesPage{Mixes: all, Problem: problem, New: mixEditor{unit: set.Unit, form: url.Values{"coat": {"stain"}, "method": {"wipe"}, "reserve": {"10"}}}}
 	if sent != nil {
 		page.New.form, page.New.Open = sent, true
 	}
@@ -97,7 +99,11 @@ func (s *Server) saveMix(c *gin.Context) error {
 	}
 	switch p := parts.AsProblem(err); {
 	case err == nil:
-		c.Redirect(http.StatusSeeOther, "/finish/mixes/"+m.Key+"?kept=1")
+		said := "?kept=1"
+		if printOfMix(m) == printOfMix(was) {
+			said = "?kept=same"
+		}
+		c.Redirect(http.StatusSeeOther, "/finish/mixes/"+m.Key+said)
 		return nil
 	case p == nil:
 		return err
@@ -127,7 +133,7 @@ func (s *Server) showMix(c *gin.Context, status int, sent url.Values, problem *p
 		usual = "8 fl oz"
 	}
 	page := mixPage{Mix: m, Size: cmp.Or(c.Query("size"), c.PostForm("size"), usual), Measure: cmp.Or(c.Query("measure"), c.PostForm("measure")),
-		Gate: finish.ColourGate(m), Kept: c.Query("kept") != "", Problem: problem, Jar: finish.UsualJar,
+		Gate: finish.ColourGate(m), Kept: c.Query("kept") == "1", Same: c.Query("kept") == "same", Problem: problem, Jar: finish.UsualJar,
 		Edit: mixEditor{Key: m.Key, Was: printOfMix(m), unit: set.Unit, form: writeMix(m, set.Unit)}}
 	if sent != nil {
 		page.Edit.form, page.Edit.Open, page.Edit.Was = sent, true, cmp.Or(sent.Get("was"), page.Edit.Was)
@@ -139,6 +145,9 @@ func (s *Server) showMix(c *gin.Context, status int, sent url.Values, problem *p
 		return err
 	}
 	if page.Dosing, page.Undosed, err = s.dosed(c, m.Key, page.Size, page.Measure); err != nil {
+		return err
+	}
+	if page.Unused, err = s.bench.Unused(ctx, m); err != nil {
 		return err
 	}
 	if page.Dosing != nil {
@@ -161,11 +170,23 @@ func (s *Server) dosed(c *gin.Context, key, size, measure string) (*finish.Dosin
 	if p != nil {
 		return nil, p, nil
 	}
-	_, d, err := s.bench.Dose(c.Request.Context(), key, v, measure)
+	ctx, dose := c.Request.Context(), s.bench.Dose
+	if was, meant := exactly(c.Query("exact"), size, s.words(c).Style()); meant {
+		v, dose = was, s.bench.DoseAgain
+	}
+	_, d, err := dose(ctx, key, v, measure)
 	if p := parts.AsProblem(err); p != nil {
 		return nil, p, nil
 	}
 	return &d, nil, err
+}
+
+// exactly gives the size that a list came to before, when what is typed is
+// what was shown of it: rounded for reading, it would grow each time.
+func exactly(exact, typed string, st parts.Style) (finish.Volume, bool) {
+	n, err := strconv.ParseInt(exact, 10, 64)
+	v := finish.Volume(n)
+	return v, err == nil && v > 0 && v <= finish.MostVolume && v.Format(st) == strings.TrimSpace(typed)
 }
 
 // mixIt records that the batch of the list was mixed.
@@ -181,6 +202,10 @@ func (s *Server) mixIt(c *gin.Context) error {
 	}
 	if p != nil {
 		return s.showMix(c, statuses[p.Sort], nil, p)
+	}
+	// The list that was followed is the one that was shown, whatever was typed.
+	if n, err := strconv.ParseInt(c.PostForm("exact"), 10, 64); err == nil && n > 0 && n <= int64(finish.MostVolume) {
+		r.Size, r.Exact = finish.Volume(n), true
 	}
 	for name, values := range c.Request.PostForm {
 		if of, found := strings.CutPrefix(name, "lot-"); found && written(values[0]) != "" {

@@ -71,7 +71,7 @@ func TestTheNextFreeLabelIsOffered(t *testing.T) {
 	for _, path := range []string{"/labels", "/jobs/" + job.Job.Code, "/P/" + named(t, s, job.Job.Code, "Rail 1", parts.Single)} {
 		_, page := get(t, s.url+path)
 		assert.Contains(t, page, fmt.Sprintf(`name="first" value="%d"`, next), path)
-		assert.Contains(t, page, fmt.Sprintf(`value="letter-3x10" data-next="%d" selected`, next), path)
+		assert.Contains(t, page, fmt.Sprintf(`value="letter-3x10" selected data-next="%d"`, next), path)
 		assert.Contains(t, page, `value="roll-57x32" data-next="1" data-roll>`, path)
 	}
 	p := openPhone(t, s.url, 390)

@@ -231,7 +231,7 @@ func refused(t *testing.T, s *shop, p *phone, frame string) {
 	require.Equal(t, "waiting", parts.CodeOf(err))
 	p.open("/S/SAND")
 	p.open("/P/" + frame)
-	require.Contains(t, p.text("form.offer .early"), "Joint checked")
+	require.Contains(t, p.text("form.offer .early"), "The joint has set")
 	p.picture("frame-early")
 }
 

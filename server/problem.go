@@ -16,6 +16,7 @@ import (
 
 	"benchtally/parts"
 	"benchtally/parts/bench"
+	"benchtally/parts/place"
 	"benchtally/templates"
 )
 
@@ -143,9 +144,10 @@ func (s *Server) frame(c *gin.Context, name, title string, body any) frame {
 type words struct {
 	parts.Settings
 	templates.Language
-	Now  time.Time
-	zone *time.Location
-	name func(parts.Person) string
+	Now   time.Time
+	zone  *time.Location
+	name  func(parts.Person) string
+	scale string // of temperatures, that which is written first: celsius or fahrenheit
 }
 
 func (s *Server) words(ctx context.Context) words {
@@ -178,6 +180,15 @@ func (w words) Do(p *parts.Problem) string {
 // Tell is a moment of a history as a sentence.
 func (w words) Tell(m bench.Moment) string {
 	return fmt.Sprintf(w.Language.Say(m.Say), w.args(m.Args)...)
+}
+
+// Place is where a label sits, in sentences.
+func (w words) Place(said place.Words) string {
+	var out []string
+	for _, s := range said {
+		out = append(out, fmt.Sprintf(w.Language.Say(s.Say), w.args(s.Args)...))
+	}
+	return strings.Join(out, " ")
 }
 
 // args writes times and waits as people say them.
@@ -249,7 +260,8 @@ func (w words) LongAgo(t time.Time) bool { return w.Now.Sub(t) > bench.Freely }
 // Until is how long it is from now to t.
 func (w words) Until(t time.Time) string { return lasting(w.Language, t.Sub(w.Now)) }
 
-// lasting is a length of time as people say it: "2 h 10 min", "3 days".
+// lasting is a length of time as people say it: "2 h 10 min", "2 days 5 h",
+// "5 days".
 func lasting(l templates.Language, d time.Duration) string {
 	minutes := int((d + time.Minute - 1) / time.Minute) // never promise too early
 	say := func(format string, args ...any) string { return fmt.Sprintf(l.Say(format), args...) }
@@ -263,5 +275,9 @@ func lasting(l templates.Language, d time.Duration) string {
 	case minutes < 48*60:
 		return say("%d h %d min", minutes/60, minutes%60)
 	}
-	return say("%d days", (minutes+24*60-1)/(24*60))
+	hours := (minutes + 59) / 60
+	if hours < 4*24 && hours%24 != 0 {
+		return say("%d days %d h", hours/24, hours%24)
+	}
+	return say("%d days", (hours+23)/24)
 }

@@ -235,9 +235,10 @@ func (s *Server) phoneAnswer(c *gin.Context, a bench.Answer, step int) (scanAnsw
 // overruling is the ready-made reason with which a person may overrule a
 // refusal; "" where nobody may.
 func overruling(p *parts.Problem) string {
-	switch clock, _ := p.Facts["clock"].(string); p.Code {
+	switch p.Code {
 	case "waiting":
-		return bench.Reason(parts.Clock(clock))
+		reason, _ := p.Facts["overrule"].(string)
+		return reason
 	case "must-record":
 		return "It was done, nobody recorded it"
 	case "parts-missing":

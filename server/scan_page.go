@@ -32,6 +32,7 @@ func (s *Server) scanning(r *gin.Engine) {
 	r.GET("/scan", s.try(func(c *gin.Context) error { return s.scanPage(c, files) }))
 	r.GET("/scan/look", s.tryPhone(s.scanLook))
 	r.GET("/scan/shop", s.tryPhone(s.scanShop))
+	r.GET("/scan/names", s.tryPhone(s.scanNames))
 	r.POST("/scan/place", s.tryPhone(s.scanPlace))
 	r.POST("/scan/who", s.tryPhone(s.scanWho))
 	r.POST("/scan/photo", s.tryPhone(s.scanPhoto))
@@ -95,6 +96,7 @@ type scanCart struct {
 type scanStation struct {
 	Key     parts.Station `json:"key"`
 	Name    string        `json:"name"`
+	Place   string        `json:"place"` // its name in the middle of a sentence
 	Caution string        `json:"caution"`
 }
 
@@ -154,7 +156,7 @@ func (s *Server) showShop(c *gin.Context, here parts.Station, who string) error 
 	if err != nil {
 		return err
 	}
-	out.Station = &scanStation{Key: st.Key, Name: capital(st.Name), Caution: st.Caution}
+	out.Station = &scanStation{Key: st.Key, Name: capital(st.Name), Place: st.Name, Caution: st.Caution}
 	setups, err := s.bench.Setups(ctx, st.Key)
 	if err != nil {
 		return err

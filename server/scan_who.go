@@ -2,11 +2,16 @@ package server
 
 import (
 	"cmp"
+	"strings"
+	"unicode/utf8"
 
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
 )
+
+// longestName is how many characters somebody's name may have.
+const longestName = 60
 
 // scanPerson is somebody whose badge a phone may read without a network.
 type scanPerson struct {
@@ -14,14 +19,18 @@ type scanPerson struct {
 	Name   string `json:"name"`
 }
 
-// scanWho says who uses the phone, like a badge does; without a person it is
+// scanWho says who uses the phone, like a badge does, or by a name alone, since
+// whoever is named by a scan is known from then on; without either it is
 // nobody's.
 func (s *Server) scanWho(c *gin.Context) error {
 	var b scanPerson
 	if err := decode(c.Request.Body, &b); err != nil {
 		return err
 	}
-	name := ""
+	name := strings.TrimSpace(b.Name)
+	if utf8.RuneCountInString(name) > longestName {
+		return parts.Problemf(parts.Invalid, "name-long", "A name has %d characters at most.", longestName).Next("Write a shorter one.")
+	}
 	if b.Person != 0 {
 		var err error
 		if name, err = s.bench.PersonByID(c.Request.Context(), b.Person); err != nil {

@@ -171,7 +171,7 @@ func dries(job int64, wet []drying.Row) []wallWait {
 	var out []wallWait
 	for _, r := range wet {
 		if r.Line.Job == job && r.When != drying.IsReady {
-			out = append(out, wallWait{Name: counted(len(r.Marks), r.Name), Where: r.Where, Clock: r.Clock, Until: r.Ready})
+			out = append(out, wallWait{Name: r.Pieces(), Where: r.Where, Clock: r.Clock, Until: r.Ready})
 		}
 	}
 	return out
@@ -183,7 +183,7 @@ func windows(job int64, wet []drying.Row) []wallMention {
 	var out []wallMention
 	for _, r := range wet {
 		if r.Line.Job == job && r.When == drying.IsReady && !r.Closes.IsZero() {
-			out = append(out, wallMention{Why: "next coat", Name: counted(len(r.Marks), r.Name), By: r.Closes})
+			out = append(out, wallMention{Why: "next coat", Name: r.Pieces(), By: r.Closes})
 		}
 	}
 	return out

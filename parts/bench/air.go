@@ -256,7 +256,7 @@ func dryOf(g *drying.Gauge, p drying.Product, w parts.Wait, now time.Time) *part
 		d.Closes, d.Shut = win.Closes, win.Shut
 	}
 	for _, r := range f.Reasons {
-		var why parts.Reason
+		why := parts.Reason{Slight: r.Slight()}
 		why.Say, why.Args = argsOf(r.Say())
 		why.In, why.Few = argsOf(r.Short())
 		d.Why = append(d.Why, why)

@@ -18,6 +18,7 @@ type BatchRequest struct {
 	ID      parts.CommandID   `json:"-"`
 	Mix     string            `json:"mix"`
 	Size    finish.Volume     `json:"size"`
+	Exact   bool              `json:"exact,omitempty"`   // Size is what a list came to, not what was asked for
 	Measure string            `json:"measure,omitempty"` // key of what it was dosed with
 	Recipe  string            `json:"recipe,omitempty"`  // of the list that was followed; "" for no matter
 	Jar     finish.Volume     `json:"jar,omitempty"`     // set aside for touching up
@@ -59,7 +60,7 @@ func (r BatchRequest) decide(m finish.Mix, ms finish.Measure, shelf []store.Can,
 		return finish.Batch{}, nil, parts.Problemf(parts.Stale, "mix-stale", "%s was changed since that list was shown: it is %s.", m.Name, m.Recipe()).
 			Next("Look at the list again before you mix.")
 	}
-	d, p := finish.DoseAbout(m, ms, r.Size)
+	d, p := doseOf(m, ms, r.Size, r.Exact)
 	if p != nil {
 		return finish.Batch{}, nil, p
 	}

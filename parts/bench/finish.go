@@ -27,13 +27,25 @@ type MixToDo struct {
 	Open     []finish.Batch  // the newest first
 	Supplies []finish.Supply // what the rest takes of each ingredient
 	Short    []*parts.Problem
+	Now      finish.Volume // of Need: for the coats that come next
+	Today    bool          // the plan is for those alone
+	LeftOut  []string      // lines that come finished, and are not counted
+}
+
+// Takes is what a mix takes for so many pieces of a line to do.
+func (m MixToDo) Takes(t finish.ToDo, pieces int) finish.Volume {
+	v, p := finish.Need(m.Mix, t.Each*finish.Surface(pieces), 1)
+	if p != nil {
+		return 0
+	}
+	return v
 }
 
 // FinishBoard is what is to be coated, mix by mix.
 type FinishBoard struct {
 	Mixes []MixToDo
-	// Unnamed are coats whose steps name no mix, by coat, where the shop has a
-	// mix for that coat.
+	// Unnamed are coats whose steps name no mix, by coat, where the shop has
+	// several mixes for that coat.
 	Unnamed []string
 	Cans    []Can
 	Groups  []store.ColourGroup
@@ -71,7 +83,7 @@ func (b *Bench) Finish(ctx context.Context) (FinishBoard, error) {
 	board.Jobs = floor.Jobs
 	board.Lines = coatedLines(shop)
 	for _, m := range mixes {
-		one := mixToDo(m, shop, measures, batches, shelf(board.Cans), board.Now)
+		one := mixToDo(m, mixes, shop, measures, batches, shelf(board.Cans), board.Now)
 		one.Short = wontReach(one, shop, board.Groups)
 		board.Mixes = append(board.Mixes, one)
 	}
@@ -88,8 +100,13 @@ func shelf(all []store.Can) []finish.Can {
 }
 
 // mixToDo adds up one mix.
-func mixToDo(m finish.Mix, shop finish.Shop, measures []finish.Measure, batches []finish.Batch, cans []finish.Can, now time.Time) MixToDo {
-	out := MixToDo{Mix: m, ToDo: finish.StillToGet(shop, m.Key), Gate: finish.ColourGate(m)}
+func mixToDo(m finish.Mix, all []finish.Mix, shop finish.Shop, measures []finish.Measure, batches []finish.Batch, cans []finish.Can, now time.Time) MixToDo {
+	out := MixToDo{Mix: m, ToDo: finish.StillToGet(shop, m, all), Gate: finish.ColourGate(m)}
+	for _, t := range out.ToDo {
+		out.LeftOut = append(out.LeftOut, shop.LeftOut(t.Line)...)
+	}
+	slices.Sort(out.LeftOut)
+	out.LeftOut = slices.Compact(out.LeftOut)
 	for _, b := range batches {
 		if b.Mix == m.Key && b.Open {
 			out.Open = append(out.Open, b)
@@ -105,20 +122,32 @@ func mixToDo(m finish.Mix, shop finish.Shop, measures []finish.Measure, batches 
 	if out.Mixed, out.Supplies, out.Problem = finish.Supplies(m, out.Need, batches, cans, now); out.Problem != nil || out.Need <= out.Mixed {
 		return out
 	}
-	plan, p := finish.Split(m, finish.Handy(measures, out.Need-out.Mixed), out.Need-out.Mixed, perHour(out, shop))
+	// What sets in its pot is mixed for what is done now, the rest another day.
+	need := out.Need - out.Mixed
+	out.Now, _ = finish.Need(m, finish.AreaNow(out.ToDo), 1)
+	if m.TwoPart() && out.Now > 0 {
+		need, out.Today = out.Now, out.Now < out.Need
+	}
+	plan, p := finish.Split(m, finish.Handy(measures, need), need, perHour(out, all, shop))
 	if out.Problem = p; p == nil {
 		out.Plan = &plan
+		if !out.Today {
+			out.Supplies = finish.SuppliesFor(plan, cans, now)
+		}
 	}
 	return out
 }
 
-// perHour is how much of a mix is put on in an hour, by the times that the
-// steps expect; 0 when they expect none.
-func perHour(m MixToDo, shop finish.Shop) finish.Volume {
+// perHour is how much of a mix one person puts on in an hour: as the mix has
+// it, or by the times that the steps expect; 0 when nobody knows.
+func perHour(m MixToDo, all []finish.Mix, shop finish.Shop) finish.Volume {
+	if m.PerHour > 0 {
+		return m.PerHour
+	}
 	seconds := 0
 	for _, t := range m.ToDo {
 		for _, s := range shop.Routings[t.Line.Steps].Steps {
-			if s.Mix == m.Key && s.Name == t.Does {
+			if finish.Gets(s, m.Mix, all) && s.Name == t.Does {
 				seconds += s.EachSeconds * t.Pieces
 				break
 			}
@@ -163,17 +192,17 @@ func coatedLines(shop finish.Shop) []parts.Line {
 	return out
 }
 
-// unnamed are the coats that come up without a mix, although the shop has one
-// for them.
+// unnamed are the coats that come up without a mix, although the shop has more
+// than one for them.
 func unnamed(shop finish.Shop, mixes []finish.Mix) []string {
 	var out []string
 	for _, m := range mixes {
-		if slices.Contains(out, m.Coat) {
+		if slices.Contains(out, m.Coat) || !slices.ContainsFunc(mixes, func(o finish.Mix) bool { return o.Key != m.Key && o.For(m.Coat) }) {
 			continue
 		}
 		for _, t := range finish.StillToCoat(shop, m.Coat) {
 			steps := shop.Routings[t.Line.Steps].Steps
-			if slices.ContainsFunc(steps, func(s parts.Step) bool { return s.Coat == m.Coat && s.Name == t.Does && s.Mix == "" }) {
+			if slices.ContainsFunc(steps, func(s parts.Step) bool { return m.For(s.Coat) && s.Name == t.Does && s.Mix == "" }) {
 				out = append(out, m.Coat)
 				break
 			}
@@ -194,6 +223,16 @@ func (b *Bench) SaveCan(ctx context.Context, c Can) error {
 		return parts.Problemf(parts.Invalid, "can-name", "The can has no name, or a very long one.").Next("Write what stands on it, as the mix has it.")
 	case c.Left < 0 || c.ID == 0 && c.Left == 0:
 		return parts.Problemf(parts.Invalid, "can-left", "It is not said how much is in the can.").Next("Write it like 1 l or 1 qt.")
+	}
+	if c.ID == 0 {
+		mixes, err := b.store.Mixes(ctx)
+		if err != nil {
+			return err
+		}
+		var p *parts.Problem
+		if c.Name, p = finish.Ingredients(mixes).Known(c.Name); p != nil {
+			return p
+		}
 	}
 	_, err := b.store.SaveCan(ctx, c)
 	return err

@@ -2,10 +2,14 @@ package bench
 
 import (
 	"cmp"
+	"context"
+	"maps"
 	"slices"
+	"time"
 
 	"benchtally/parts"
 	"benchtally/parts/finish"
+	"benchtally/parts/routing"
 	"benchtally/parts/store"
 )
 
@@ -21,8 +25,17 @@ type pots = func(store.Coats) (finish.Pots, error)
 
 // coated is what laying coats adds to an answer.
 type coated struct {
-	batch  int64
-	doubts []string
+	pot    finish.Batch
+	doubts []*parts.Problem
+}
+
+// sentences are its doubts for an answer.
+func (c coated) sentences() []string {
+	var out []string
+	for _, doubt := range c.doubts {
+		out = append(out, doubt.Error())
+	}
+	return out
 }
 
 // coat is a coat among the events of a scan.
@@ -33,9 +46,9 @@ type coat struct {
 	sides []parts.Laid
 }
 
-// lay finds the coats of known mixes among the events of a scan, and says on
-// each which batch it is of and how much of it that takes. Steps that name no
-// mix are left as they are, and nothing is read for them.
+// lay finds the coats among the events of a scan, and says on each which batch
+// it is of and how much of it that takes. A step that names no mix takes the
+// shop's for its coat.
 func lay(v parts.View, scan parts.Scan, named int64, events []parts.Event, pots pots) (coated, error) {
 	coats := coatsOf(v, events)
 	if len(coats) == 0 {
@@ -43,17 +56,22 @@ func lay(v parts.View, scan parts.Scan, named int64, events []parts.Event, pots 
 	}
 	want := store.Coats{At: scan.At}
 	for _, c := range coats {
-		want.Mixes = append(want.Mixes, c.step.Mix)
+		if c.step.Mix != "" {
+			want.Mixes = append(want.Mixes, c.step.Mix)
+		} else {
+			want.Coats = append(want.Coats, c.step.Coat)
+		}
 		want.Pieces = append(want.Pieces, c.state)
 	}
-	slices.Sort(want.Mixes)
-	want.Mixes = slices.Compact(want.Mixes)
 	p, err := pots(want)
-	if err != nil {
+	if err != nil || len(p.Mixes) == 0 {
+		return coated{}, err
+	}
+	if err := settle(p, scan, named, coats); err != nil {
 		return coated{}, err
 	}
 	var out coated
-	for _, key := range want.Mixes {
+	for _, key := range slices.Sorted(maps.Keys(p.Mixes)) {
 		for _, touchUp := range []bool{false, true} {
 			group := slices.DeleteFunc(slices.Clone(coats), func(c coat) bool { return c.step.Mix != key || c.step.TouchUp != touchUp })
 			if len(group) == 0 {
@@ -67,7 +85,23 @@ func lay(v parts.View, scan parts.Scan, named int64, events []parts.Event, pots 
 	return out, nil
 }
 
-// coatsOf lists the coats of named mixes among the events.
+// settle says of coats whose steps name no mix which one they are of.
+func settle(p finish.Pots, scan parts.Scan, named int64, coats []coat) error {
+	for i := range coats {
+		c := &coats[i]
+		if c.step.Mix != "" {
+			continue
+		}
+		key, refused := p.MixFor(c.step.Coat, finish.Coating{At: scan.At, Batch: named, Trying: c.state.Test, TouchUp: c.step.TouchUp})
+		if refused != nil {
+			return refused
+		}
+		c.step.Mix = key
+	}
+	return nil
+}
+
+// coatsOf lists the coats among the events.
 func coatsOf(v parts.View, events []parts.Event) []coat {
 	var out []coat
 	for i, e := range events {
@@ -79,7 +113,7 @@ func coatsOf(v parts.View, events []parts.Event) []coat {
 		if e.Kind == parts.Mended {
 			steps = s.Repair
 		}
-		if e.Step < 0 || e.Step >= len(steps) || steps[e.Step].Mix == "" {
+		if e.Step < 0 || e.Step >= len(steps) || steps[e.Step].Coat == "" && steps[e.Step].Mix == "" {
 			continue
 		}
 		c := coat{event: i, state: s, step: steps[e.Step]}
@@ -141,11 +175,73 @@ func layOne(v parts.View, scan parts.Scan, named int64, events []parts.Event, co
 			d.Used = int64(finish.Takes(p.Mixes[first.Mix], area))
 		}
 	}
-	out.batch = cmp.Or(out.batch, b.Number)
-	for _, doubt := range doubts {
-		out.doubts = append(out.doubts, doubt.Error())
+	if out.pot.Number == 0 {
+		out.pot = b
 	}
+	out.doubts = append(out.doubts, doubts...)
 	return nil
+}
+
+// Ahead is what a person should know before the brush is dipped.
+type Ahead struct {
+	Batch   finish.Batch     // that the coat would be of; zero when none is recorded
+	Refused *parts.Problem   // why the scan would be refused; nil when it would not
+	Doubts  []*parts.Problem // what a person should know all the same
+}
+
+// First is what is to be said first: why not, or else what is doubtful.
+func (a Ahead) First() *parts.Problem {
+	if a.Refused == nil && len(a.Doubts) > 0 {
+		return a.Doubts[0]
+	}
+	return a.Refused
+}
+
+// ahead says of an offer that coats what its scan would be told: the same
+// sentence, because the same decision is made without keeping it. nil for an
+// offer that coats nothing, or of which nothing is known.
+func (b *Bench) ahead(ctx context.Context, v parts.View, o Offer) (*Ahead, error) {
+	if o.Step.Coat == "" && o.Step.Mix == "" {
+		return nil, nil
+	}
+	scan := parts.Scan{Station: o.Station.Key, Step: o.Number, At: v.Now, Override: o.Wait != nil, Reason: o.Reason}
+	if v.Subject.Kind.Counts() {
+		scan.Count = o.Due
+	}
+	events, err := routing.Advance(v, scan)
+	if parts.AsProblem(err) != nil {
+		return nil, nil // it has another reason, and says that one
+	}
+	if err != nil {
+		return nil, err
+	}
+	c, err := lay(v, scan, 0, events, func(want store.Coats) (finish.Pots, error) { return b.store.LookPots(ctx, want) })
+	refused := parts.AsProblem(err)
+	if err != nil && refused == nil {
+		return nil, err
+	}
+	if refused == nil && c.pot.Number == 0 && len(c.doubts) == 0 {
+		return nil, nil
+	}
+	return &Ahead{Batch: c.pot, Refused: refused, Doubts: c.doubts}, nil
+}
+
+// putOnBefore adds to a refusal of a batch that has set when the coat could
+// have been put on before that: what the piece went through allows it. The
+// scan has no time of its own.
+func putOnBefore(v parts.View, scan parts.Scan, named int64, pots pots, refused *parts.Problem) {
+	until, ok := refused.Facts["until"].(time.Time)
+	if !ok || refused.Code != finish.CodePotLifePast || !until.Before(scan.At) {
+		return
+	}
+	scan.At = until.Add(-time.Minute)
+	events, err := routing.Advance(v, scan)
+	if err != nil {
+		return
+	}
+	if c, err := lay(v, scan, named, events, pots); err == nil && c.pot.Number != 0 {
+		refused.Fact("before", scan.At)
+	}
 }
 
 // mayGoOn reports whether a person may overrule what is said of a batch.

@@ -65,6 +65,17 @@ func (b *Bench) SaveMix(ctx context.Context, m finish.Mix, seen func(was finish.
 	})
 }
 
+// Unused reports whether no step of the shop gives the coat that a mix is for.
+func (b *Bench) Unused(ctx context.Context, m finish.Mix) (bool, error) {
+	all, err := b.Routings(ctx)
+	if err != nil {
+		return false, err
+	}
+	return !slices.ContainsFunc(all, func(r parts.Routing) bool {
+		return slices.ContainsFunc(r.Steps, func(s parts.Step) bool { return m.For(s.Coat) })
+	}), nil
+}
+
 // line is text with single spaces.
 func line(s string) string { return strings.Join(strings.Fields(s), " ") }
 
@@ -164,6 +175,26 @@ func (b *Bench) measureFor(ctx context.Context, key string, size finish.Volume) 
 // Dose gives the dosing list of a mix for a size: the batch from there up to a
 // tenth or ten marks more that keeps best to the shares.
 func (b *Bench) Dose(ctx context.Context, key string, size finish.Volume, measure string) (finish.Mix, finish.Dosing, error) {
+	return b.dose(ctx, key, size, measure, false)
+}
+
+// DoseAgain gives the list that came to exactly a size before.
+func (b *Bench) DoseAgain(ctx context.Context, key string, size finish.Volume, measure string) (finish.Mix, finish.Dosing, error) {
+	return b.dose(ctx, key, size, measure, true)
+}
+
+// doseOf doses a batch of about a size, or of exactly what a list came to. A
+// list that was made with another measure comes to another size.
+func doseOf(m finish.Mix, ms finish.Measure, size finish.Volume, exact bool) (finish.Dosing, *parts.Problem) {
+	if exact {
+		if d, p := finish.DoseAgain(m, ms, size); p == nil {
+			return d, nil
+		}
+	}
+	return finish.DoseAbout(m, ms, size)
+}
+
+func (b *Bench) dose(ctx context.Context, key string, size finish.Volume, measure string, exact bool) (finish.Mix, finish.Dosing, error) {
 	m, err := b.Mix(ctx, key)
 	if err != nil {
 		return m, finish.Dosing{}, err
@@ -172,7 +203,7 @@ func (b *Bench) Dose(ctx context.Context, key string, size finish.Volume, measur
 	if err != nil {
 		return m, finish.Dosing{}, err
 	}
-	d, p := finish.DoseAbout(m, ms, size)
+	d, p := doseOf(m, ms, size, exact)
 	if p != nil {
 		return m, d, p
 	}

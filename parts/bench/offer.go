@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"cmp"
 	"context"
 	"slices"
 	"time"
@@ -17,6 +18,7 @@ type Offer struct {
 	Here    bool        // it is the place this phone is set to
 	Wait    *parts.Wait // a clock that still runs for it
 	Reason  string      // the ready-made reason to overrule the clock
+	Ahead   *Ahead      // of a coat: what is to be known before the brush is dipped
 }
 
 // Offers gives what can be recorded for a piece, the best first: the largest
@@ -31,6 +33,9 @@ func (b *Bench) Offers(ctx context.Context, p Piece, here parts.Station) ([]Offe
 		if err != nil {
 			return nil, err
 		}
+		if slices.ContainsFunc(offers, func(other Offer) bool { return other.Station.Key == pl.station && other.Number == o.Number }) {
+			continue // what a scan here means is one of them
+		}
 		station, err := b.Station(ctx, pl.station)
 		if err != nil {
 			return nil, err
@@ -44,7 +49,10 @@ func (b *Bench) Offers(ctx context.Context, p Piece, here parts.Station) ([]Offe
 				continue // early and out of turn at once is no one-tap thing
 			}
 			w.Until = o.State.Ready()
-			offer.Wait, offer.Reason = &w, routing.OverruleReasons[w.Clock]
+			offer.Wait, offer.Reason = &w, routing.OverruleReason(o.State)
+		}
+		if offer.Ahead, err = b.ahead(ctx, p.View, offer); err != nil {
+			return nil, err
 		}
 		offers = append(offers, offer)
 	}
@@ -56,11 +64,13 @@ type pile struct {
 	station parts.Station
 	step    int // its number; 0 for whatever a scan at the station means
 	count   int
+	dry     int // of those, the ones that need not wait
 }
 
 // piles are the steps that come next for a piece or for the parts of a
-// ticket: those at the station here first, the larger first. When nothing
-// comes here next, a scan here may still mean a later step.
+// ticket: those at the station here first, before others those that need not
+// wait, then the larger. When nothing can be done here next, a scan here may
+// still mean a later step.
 func piles(p Piece, here parts.Station) []pile {
 	states := []parts.State{p.State}
 	if p.State.Kind.Counts() {
@@ -82,22 +92,28 @@ func piles(p Piece, here parts.Station) []pile {
 			i = len(out) - 1
 		}
 		out[i].count++
+		if _, wet := s.Waiting(p.View.Now); !wet {
+			out[i].dry++
+		}
 	}
 	if glue := clampsOn(p); glue > 0 {
-		out = append(out, pile{station: p.Steps[glue-1].Station, step: glue})
+		out = append(out, pile{station: p.Steps[glue-1].Station, step: glue, dry: 1})
 	}
 	at := func(o pile) bool { return o.station == here }
-	if here != "" && len(out) > 0 && !slices.ContainsFunc(out, at) {
-		out = append(out, pile{station: here})
+	if here != "" && len(out) > 0 && !slices.ContainsFunc(out, func(o pile) bool { return at(o) && o.dry > 0 }) {
+		out = append(out, pile{station: here, dry: 1})
+	}
+	first := func(yes, no bool) int {
+		switch {
+		case yes == no:
+			return 0
+		case yes:
+			return -1
+		}
+		return 1
 	}
 	slices.SortStableFunc(out, func(a, b pile) int {
-		if at(a) != at(b) {
-			if at(a) {
-				return -1
-			}
-			return 1
-		}
-		return b.count - a.count
+		return cmp.Or(first(at(a), at(b)), first(a.dry > 0, b.dry > 0), b.count-a.count)
 	})
 	return out
 }
@@ -173,6 +189,3 @@ func (b *Bench) Answered(ctx context.Context, id parts.CommandID) (Answer, bool,
 	}
 	return out, err == nil, err
 }
-
-// Reason is the ready-made reason to overrule a clock.
-func Reason(clock parts.Clock) string { return routing.OverruleReasons[clock] }

@@ -64,6 +64,7 @@ type Piece struct {
 	Next    *Next
 	Wait    *parts.Wait   // the clock that runs now; nil for none
 	Ready   time.Time     // when the last of its clocks runs out
+	Closes  time.Time     // by when the next coat has to be on; zero for none
 	Kits    []routing.Kit // of an assembly before dry fit
 	Spares  []parts.State // of the same line, free to take its place
 	Last    *parts.Event  // what could be taken back; nil for nothing
@@ -100,7 +101,7 @@ func (b *Bench) Look(ctx context.Context, mark string) (Piece, error) {
 	r := v.Routing(s)
 	p.Steps, p.Strip, p.Next = r.Steps, parts.StripOf(r, s, v.Now), nextOf(r, s)
 	if w, runs := s.Waiting(v.Now); runs {
-		p.Wait, p.Ready = &w, s.Ready()
+		p.Wait, p.Ready, p.Closes = &w, s.Ready(), s.Recoat(r, w)
 	}
 	if s.Kind == parts.Assembly && len(s.Parts) == 0 {
 		p.Kits = routing.Kits(v, parts.Scan{At: v.Now})
@@ -137,7 +138,7 @@ func (b *Bench) lookTicket(ctx context.Context, p Piece) (Piece, error) {
 				p.Next, p.Stands = next, StateOf(s, p.View.Now)
 				p.Wait = nil
 				if w, runs := s.Waiting(p.View.Now); runs {
-					p.Wait, p.Ready = &w, s.Ready()
+					p.Wait, p.Ready, p.Closes = &w, s.Ready(), s.Recoat(p.View.Routing(s), w)
 				}
 			}
 		}

@@ -114,8 +114,6 @@ func (b *Bench) paperFor(ctx context.Context, r PrintRequest, set parts.Settings
 	switch {
 	case r.What == "tickets":
 		content.Sheet, content.First = "", 0
-	case format.Kind == labels.OnRoll: // it begins with the next label, whatever was asked
-		content.First, content.Adjust = 1, format.Adjust
 	case content.First > format.PerPage():
 		return content, parts.Problemf(parts.Invalid, "first-out", "A sheet has no label %d.", content.First).
 			Next("Give the first free label, 1 to %d.", format.PerPage())

@@ -56,6 +56,23 @@ func (b *Bench) AddReadings(ctx context.Context, by, source string, readings []R
 	return len(rows), b.store.AddReadings(ctx, strings.TrimSpace(by), rows)
 }
 
+// ReadGauge keeps what a person read off the gauge. An unlikely reading is
+// asked back first, and taken when they are sure.
+func (b *Bench) ReadGauge(ctx context.Context, by string, r Reading, sure bool) error {
+	read := drying.Reading{Celsius: r.Celsius, Humidity: r.Humidity}
+	if err := read.CheckAir(); err != nil {
+		return err
+	}
+	if doubt := read.Doubt(); doubt != nil && !sure {
+		return doubt
+	}
+	if now := b.Now(); r.At.After(now.Add(ahead)) {
+		return parts.Problemf(parts.Invalid, "reading-ahead", "A reading of %s has not happened yet: it is %s.", r.At, now).Next("Write when the gauge was read, or leave it empty for now.")
+	}
+	_, err := b.AddReadings(ctx, by, FromPerson, []Reading{r})
+	return err
+}
+
 // ahead is how far the clock of a sensor may be fast.
 const ahead = 5 * time.Minute
 

@@ -96,6 +96,9 @@ func (b *Bench) Scan(ctx context.Context, r Request) (Answer, error) {
 			return store.Decision{}, err
 		}
 		coats, err := lay(v, scan, r.Batch, events, pots)
+		if p := parts.AsProblem(err); p != nil && r.At.IsZero() {
+			putOnBefore(v, scan, r.Batch, pots, p)
+		}
 		if err != nil {
 			return store.Decision{}, err
 		}
@@ -213,7 +216,7 @@ func (r Request) scan(v parts.View, person int64) parts.Scan {
 func answering(c store.Command, v parts.View, label place.Size2D, events []parts.Event, coats coated) func(map[parts.ID]parts.State) any {
 	return func(after map[parts.ID]parts.State) any {
 		a := Answer{Outcome: "recorded", Command: c.ID.String(), Mark: v.Subject.Part, Name: v.Name(v.Subject), Count: 1,
-			Batch: coats.batch, Doubts: coats.doubts}
+			Batch: coats.pot.Number, Doubts: coats.sentences()}
 		s := v.Subject
 		if st, ok := after[s.Part]; ok {
 			s = st

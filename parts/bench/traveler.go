@@ -157,8 +157,8 @@ func (t travelSheets) running(s parts.State) []labels.TicketStep {
 		if w.Still() {
 			name = fmt.Sprintf("%s: too cold, it stands still", w.Clock)
 		}
-		if !w.Closes().IsZero() {
-			name += ", next coat by " + w.Closes().In(t.set.Location()).Format(onPaper)
+		if closes := s.Recoat(t.Routings[s.Steps], w); !closes.IsZero() {
+			name += ", next coat by " + closes.In(t.set.Location()).Format(onPaper)
 		}
 		out = append(out, labels.TicketStep{Name: name})
 	}

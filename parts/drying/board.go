@@ -2,6 +2,8 @@ package drying
 
 import (
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"benchtally/parts"
@@ -79,6 +81,27 @@ type Row struct {
 
 	wait parts.Wait // of the last to be ready
 	cart parts.ID
+
+	names      []string  // of the pieces, in the order of Marks
+	lastCloses time.Time // the end of the recoat window of the last of them
+}
+
+// mostNamed is how many pieces of a row are named one by one.
+const mostNamed = 3
+
+// Pieces names the pieces of a row: "Locker front 3", "Locker front 3, 5",
+// "12 × Locker front".
+func (r Row) Pieces() string {
+	if len(r.names) > mostNamed {
+		return strconv.Itoa(len(r.names)) + " × " + r.Line.Name
+	}
+	names := slices.Clone(r.names)
+	for i := range names {
+		if own, ok := strings.CutPrefix(names[i], r.Line.Name+" "); ok && i > 0 {
+			names[i] = own
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 // Wait is the wait of the piece of the row that is ready last, and Cart the

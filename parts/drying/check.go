@@ -147,6 +147,11 @@ func number(v float64) string {
 	return strings.TrimSuffix(s, ".0")
 }
 
+// InFahrenheit prints a temperature in both scales, °F first.
+func InFahrenheit(c float64) string {
+	return strconv.FormatFloat(c*9/5+32, 'f', 0, 64) + " °F (" + number(c) + " °C)"
+}
+
 // Degrees prints a temperature in both scales, for shops of either.
 func Degrees(c float64) string {
 	return number(c) + " °C (" + strconv.FormatFloat(c*9/5+32, 'f', 0, 64) + " °F)"

@@ -8,8 +8,9 @@ import (
 	"benchtally/parts"
 )
 
-// near is how far apart two pieces may become ready and still share a row.
-const near = 30 * time.Minute
+// near is how far apart the pieces of a row become ready at most, and the ends
+// of their recoat windows.
+const near = 15 * time.Minute
 
 // rowKey is what the pieces of a row have in common, apart from the time.
 type rowKey struct {
@@ -59,7 +60,8 @@ func (c *counter) add(s parts.State) {
 	line := c.shop.Lines[s.Line]
 	r := Row{Line: line, Name: parts.PieceName(line, s), Marks: []parts.ID{s.Part}, Mark: s.Part, Clock: w.Clock, Key: w.Product,
 		Product: cmp.Or(c.shop.Products[w.Product], w.Product), Need: Need(w.Need), Since: w.From, First: w.Ends(), Ready: w.Ends(),
-		Closes: w.Closes(), Next: next.Step.Name, NextAt: c.stations[next.Step.Station], Share: 1, wait: w, cart: s.Cart}
+		Closes: s.Recoat(c.shop.Routings[s.Steps], w), Next: next.Step.Name, NextAt: c.stations[next.Step.Station], Share: 1, wait: w, cart: s.Cart}
+	r.names, r.lastCloses = []string{r.Name}, r.Closes
 	c.place(&r, s, w)
 	if running && i+1 < len(s.Waits) {
 		last := s.Waits[len(s.Waits)-1]
@@ -69,7 +71,7 @@ func (c *counter) add(s parts.State) {
 		r.Means = meaning(w.Clock, r.Need)
 	}
 	if d := w.Dry; d != nil {
-		r.Why, r.Air, r.Shut, r.Missed = d.Why, d.Air, d.Shut, d.Missed
+		r.Why, r.Air, r.Shut, r.Missed = d.Why, d.Air, d.Shut && !r.Closes.IsZero(), d.Missed
 		if w.Needs > 0 {
 			r.Share = min(1, float64(d.Counted)/float64(time.Duration(w.Needs)*time.Minute))
 		}
@@ -118,14 +120,16 @@ func (c *counter) rows() []Row {
 	var out []Row
 	for _, alike := range c.byKey {
 		slices.SortStableFunc(alike, func(a, b Row) int { return cmp.Or(a.Ready.Compare(b.Ready), cmp.Compare(a.Marks[0], b.Marks[0])) })
-		for i, r := range alike {
-			last := len(out) - 1
-			if i == 0 || r.Ready.Sub(out[last].Ready) > near {
-				out = append(out, r)
+		var rows []Row
+		for _, r := range alike {
+			i := slices.IndexFunc(rows, func(row Row) bool { return row.takes(r) })
+			if i < 0 {
+				rows = append(rows, r)
 				continue
 			}
-			out[last] = joined(out[last], r)
+			rows[i] = joined(rows[i], r)
 		}
+		out = append(out, rows...)
 	}
 	for i := range out {
 		out[i].When = c.when(out[i])
@@ -136,17 +140,31 @@ func (c *counter) rows() []Row {
 	return out
 }
 
+// takes reports whether a piece that is ready no sooner is near enough to all
+// of the row.
+func (r Row) takes(o Row) bool {
+	if o.Ready.Sub(r.First) > near || o.Closes.IsZero() != r.Closes.IsZero() {
+		return false
+	}
+	return o.Closes.Sub(r.Closes) <= near && r.lastCloses.Sub(o.Closes) <= near
+}
+
 // joined adds a piece that is ready no sooner than the row.
 func joined(row, r Row) Row {
 	marks, first, since := append(row.Marks, r.Marks...), row.First, row.Since
-	closes, mark, shut := row.Closes, row.Mark, row.Shut || r.Shut
+	closes, mark, shut, last := row.Closes, row.Mark, row.Shut || r.Shut, row.lastCloses
+	names := append(row.names, r.names...)
 	if r.Since.Before(since) {
 		since = r.Since
 	}
-	if closes.IsZero() || !r.Closes.IsZero() && r.Closes.Before(closes) {
+	if r.Closes.Before(closes) {
 		closes = r.Closes
 	}
+	if r.Closes.After(last) {
+		last = r.Closes
+	}
 	r.Name, r.Marks, r.First, r.Since, r.Closes, r.Mark, r.Shut = r.Line.Name, marks, first, since, closes, mark, shut
+	r.names, r.lastCloses = names, last
 	if !r.OnCart && r.Line.Ticket != "" {
 		r.Mark = r.Line.Ticket
 	}

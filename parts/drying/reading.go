@@ -33,6 +33,30 @@ func (r Reading) CheckAir() error {
 	return nil
 }
 
+// The air that a shop with people in it may have, °C: common practice, no
+// source.
+const (
+	coldestShop = 0.0
+	hottestShop = 45.0
+)
+
+// CodeUnlikely is the code of a reading that is asked back.
+const CodeUnlikely = "reading-unlikely"
+
+// Doubt asks a person back who read what a shop hardly ever has: mostly the
+// scale or a digit slipped. nil for a likely reading.
+func (r Reading) Doubt() error {
+	switch {
+	case r.Celsius < coldestShop || r.Celsius > hottestShop:
+		return parts.Problemf(parts.Refused, CodeUnlikely, "%s in the shop, really?", Degrees(r.Celsius)).
+			Next("Nothing was kept yet. Read the gauge again, and look at the scale.")
+	case r.Humidity == 0:
+		return parts.Problemf(parts.Refused, CodeUnlikely, "0 %% humidity, really?").
+			Next("Nothing was kept yet. Read the gauge again.")
+	}
+	return nil
+}
+
 // Check says what is wrong with a reading that a person or a sensor sent.
 func (r Reading) Check() error {
 	if err := r.CheckAir(); err != nil {

@@ -59,15 +59,21 @@ func aheadReason(r run, lowest float64) (Reason, bool) {
 // Ahead reports whether the reason is the air that is expected.
 func (r Reason) Ahead() bool { return r.Until.IsZero() }
 
+// Slight reports whether it costs less than a tenth of the time: worth a word,
+// and no alarm.
+func (r Reason) Slight() bool { return r.Cause != TooCold && (r.Took-r.Counted)*10 < r.Took }
+
 // Say is the reason as a format and its values: times and waits, which the
 // page writes in the shop's zone.
 func (r Reason) Say() (format string, args []any) {
 	took, counted := r.Took.Round(time.Minute), r.Counted.Round(time.Minute)
 	if r.Ahead() {
-		switch r.Cause {
-		case TooCold:
+		switch {
+		case r.Slight():
+			return "The air is nearly as the data sheet has it: an hour counts as %s.", []any{counted}
+		case r.Cause == TooCold:
 			return "It is colder than %s: nothing happens until it is warmer. Warm the room and the parts.", []any{Degrees(r.Lowest)}
-		case Damp:
+		case r.Cause == Damp:
 			say := "The air is damp: an hour counts as %s."
 			if r.Counted <= slowestHour {
 				say = "The air is so damp that an hour counts as %s or less: check by touch, and air the room."
@@ -77,10 +83,12 @@ func (r Reason) Say() (format string, args []any) {
 		return "It is cold: an hour counts as %s.", []any{counted}
 	}
 	span := []any{r.Since, r.Until}
-	switch r.Cause {
-	case TooCold:
+	switch {
+	case r.Slight():
+		return "Between %s and %s the air was nearly as the data sheet has it: %s counted as %s.", append(span, took, counted)
+	case r.Cause == TooCold:
 		return "Between %s and %s it was colder than %s: %s did not count.", append(span, Degrees(r.Lowest), took)
-	case Damp:
+	case r.Cause == Damp:
 		return "Between %s and %s the air was damp: %s counted as %s.", append(span, took, counted)
 	}
 	return "Between %s and %s it was cold: %s counted as %s.", append(span, took, counted)
@@ -94,6 +102,10 @@ func (r Reason) Short() (format string, args []any) {
 		return "too cold: stands still", nil
 	case r.Cause == TooCold:
 		return "too cold: %s did not count", []any{took}
+	case r.Slight() && r.Ahead():
+		return "a little slower: an hour counts as %s", []any{counted}
+	case r.Slight():
+		return "a little slower: %s counted as %s", []any{took, counted}
 	case r.Ahead():
 		return "%s: an hour counts as %s", []any{string(r.Cause), counted}
 	}

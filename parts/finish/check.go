@@ -135,6 +135,9 @@ func checkUse(m Mix) *parts.Problem {
 	switch {
 	case m.PotLife < 0 || m.PotLife > mostPotLife:
 		return invalid(CodePotLife, "A pot life of %d min makes no sense.", m.PotLife).Next("Write the minutes from the data sheet, or 0 for a finish that does not set in its pot.")
+	case m.PerHour < 0 || m.PerHour > MostVolume:
+		return invalid(CodeUseRate, "%s of %s in an hour makes no sense.", ml(m.PerHour), m.Name).
+			Next("Write how much one person puts on in an hour, from the last time.")
 	case m.Method != Brush && m.Method != Wipe && m.Method != Spray:
 		return invalid(CodeMethod, "%q is no way to put on a finish.", string(m.Method)).Next("Choose brush, wipe or spray.")
 	case m.Loss < 0 || m.Loss > mostLoss:

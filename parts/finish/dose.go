@@ -32,6 +32,9 @@ type Dosing struct {
 	AddedOff Decimal `json:"added_off"`
 }
 
+// Exact reports whether rounding to marks changes nothing at all.
+func (d Dosing) Exact() bool { return d.RatioOff == 0 && d.ColourOff == 0 && d.AddedOff == 0 }
+
 // Portion is one line of a dosing list.
 type Portion struct {
 	Name   string  `json:"name"`

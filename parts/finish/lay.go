@@ -1,7 +1,10 @@
 package finish
 
 import (
+	"cmp"
+	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"benchtally/parts"
@@ -31,6 +34,62 @@ type Coating struct {
 
 // CodeBatchUnknown is the code of a batch that cannot be taken for a coat.
 const CodeBatchUnknown = "batch-unknown"
+
+// CodeWhichMix is the code of a coat of which it is not known which mix it is.
+const CodeWhichMix = "which-mix"
+
+// MixFor says which mix a coat is of whose step names none: the only one of
+// the shop for that coat; of several the one that has an open batch, or the
+// batch that a person names. "" for none. Where colour is at stake it refuses
+// to guess, and its facts name the batches that could be meant. Test pieces
+// may get anything, and a touch-up has the jar of its piece.
+func (p Pots) MixFor(coat string, c Coating) (string, *parts.Problem) {
+	var all, open []Mix
+	var batches []int64
+	for _, key := range slices.Sorted(maps.Keys(p.Mixes)) {
+		m := p.Mixes[key]
+		if !m.For(coat) {
+			continue
+		}
+		all = append(all, m)
+		if b, why := p.batch(m, Coating{At: c.At, Batch: c.Batch}); why == nil && b.Number != 0 {
+			open, batches = append(open, m), append(batches, b.Number)
+		}
+	}
+	switch {
+	case len(all) == 0:
+		return "", nil
+	case len(all) == 1 || c.TouchUp:
+		return all[0].Key, nil
+	case len(open) == 1:
+		return open[0].Key, nil
+	case c.Trying:
+		return "", nil
+	case !slices.ContainsFunc(all, Mix.Colours):
+		return latestOf(p, batches, all[0]), nil
+	}
+	var names []string
+	for _, m := range all {
+		names = append(names, m.Name)
+	}
+	refused := parts.Problemf(parts.Refused, CodeWhichMix, "Which mix is this? The shop has %s for the coat %s.", strings.Join(names, ", "), coat).
+		Next("Say which batch it is, or mix one and record it. A step that is always of the same mix can name it.")
+	if len(batches) > 0 {
+		refused.Fact("batches", batches)
+	}
+	return "", refused
+}
+
+// latestOf is the mix of the batch mixed last; another one where none is open.
+func latestOf(p Pots, batches []int64, or Mix) string {
+	var last Batch
+	for _, b := range p.Batches {
+		if slices.Contains(batches, b.Number) && (last.Number == 0 || better(b, last)) {
+			last = b
+		}
+	}
+	return cmp.Or(last.Mix, or.Key)
+}
 
 // Lay decides which batch a coat is of; the zero Batch when nobody knows and
 // the shop does not mind. Doubts are what a person should know all the same.

@@ -30,6 +30,7 @@ type Mix struct {
 	Coverage Decimal `json:"coverage,omitempty"`        // square metres to the litre in one coat, see Rate
 	Solids   Decimal `json:"solids_percent,omitempty"`  // by volume, not thinned; 0 when not given
 	Reserve  Decimal `json:"reserve_percent,omitempty"` // mixed on top of what is needed
+	PerHour  Volume  `json:"per_hour,omitempty"`        // that one person puts on; 0 when nobody knows
 	Solvent  bool    `json:"solvent,omitempty"`         // its vapour can burn
 	Oily     bool    `json:"oily,omitempty"`            // rags with it can heat up by themselves
 	// Approved says who chose the colour; nil until someone did.
@@ -91,6 +92,9 @@ func UsualLoss(by Method) Decimal {
 	}
 	return 5 * One
 }
+
+// For reports whether the mix is for a coat, as a step calls it.
+func (m Mix) For(coat string) bool { return strings.EqualFold(strings.TrimSpace(coat), m.Coat) }
 
 // TwoPart reports whether the mix sets in its pot.
 func (m Mix) TwoPart() bool { return m.PotLife > 0 }

@@ -74,7 +74,8 @@ func TestSplit(t *testing.T) {
 		{"one more where the only size lifts the additive above its sheet", setting, 14 * Millilitre, 14 * Millilitre, 2, ""},
 		{"no size keeps to the sheet", setting, 5 * Millilitre, 5 * Millilitre, 0, CodeCoarse},
 		{"a little more than one", clearCoat, 1050 * Millilitre, 500 * Millilitre, 2, ""},
-		{"how fast is not known, and it sets", clearCoat, Litre, 0, 0, CodeUseRate},
+		{"how fast is not known, and it sets", clearCoat, Litre, 0, 1, ""},
+		{"less than nothing in an hour", clearCoat, Litre, -1, 0, CodeUseRate},
 		{"slower than it sets", clearCoat, 10 * Litre, Millilitre, 0, CodeTooShort},
 		{"slower than a mark", clearCoat, 10 * Litre, Millilitre / 100, 0, CodeTooShort},
 		{"nothing", stain, 0, 0, 0, CodeNothing},
@@ -85,6 +86,7 @@ func TestSplit(t *testing.T) {
 			plan, p := Split(tt.mix(), syringe(), tt.need, tt.perHour)
 			require.Equal(t, tt.code, codeOf(p), "%v", p)
 			assert.Equal(t, tt.batches, plan.Batches)
+			assert.Equal(t, p == nil && tt.mix().TwoPart() && tt.perHour == 0, plan.Assumed, "what is assumed is said")
 			if p != nil {
 				assert.NotEmpty(t, p.Do)
 			}

@@ -14,6 +14,9 @@ type Plan struct {
 	Total   Volume // of all batches
 	// Minutes is how long one batch takes to use up; 0 when that is not known.
 	Minutes int
+	// Assumed says that nobody knows how much is put on in an hour, so that it
+	// is taken for granted that one batch is used up before it sets.
+	Assumed bool
 }
 
 // The codes of a quantity that cannot be split.
@@ -27,7 +30,7 @@ const (
 const mostBatches = 500
 
 // Split plans batches that are used up within the pot life at so much an
-// hour, which may be 0 for a mix without one. A batch may come out a tenth or
+// hour, which is 0 when nobody knows: then it is one batch. A batch may come out a tenth or
 // ten marks larger than needed, whichever is more, to keep to the ratio, but
 // never by more than 500 marks.
 func Split(m Mix, ms Measure, need, perHour Volume) (Plan, *parts.Problem) {
@@ -40,12 +43,12 @@ func Split(m Mix, ms Measure, need, perHour Volume) (Plan, *parts.Problem) {
 	switch {
 	case need <= 0 || need > MostVolume:
 		return Plan{}, invalid(CodeNothing, "%s of %s cannot be planned.", ml(need), m.Name).Next("Say how much is needed.")
-	case perHour < 0 || perHour > MostVolume || m.TwoPart() && perHour == 0:
-		return Plan{}, invalid(CodeUseRate, "How much of %s is used in an hour is not known, and it sets in its pot.", m.Name).
+	case perHour < 0 || perHour > MostVolume:
+		return Plan{}, invalid(CodeUseRate, "%s of %s in an hour makes no sense.", ml(perHour), m.Name).
 			Next("Write how much one person puts on in an hour, from the last time.")
 	}
 	largest := MostVolume
-	if m.TwoPart() {
+	if m.TwoPart() && perHour > 0 {
 		largest = usable(m, perHour)
 	}
 	first := int64(1)
@@ -77,7 +80,7 @@ func split(m Mix, ms Measure, need, perHour, largest Volume, first int) (Plan, *
 			refused = firstOf(refused, p)
 			continue
 		}
-		plan := Plan{Batches: n, Each: d, Total: Volume(n) * d.Volume}
+		plan := Plan{Batches: n, Each: d, Total: Volume(n) * d.Volume, Assumed: m.TwoPart() && perHour == 0}
 		if perHour > 0 {
 			plan.Minutes = int(ceil(big.NewRat(int64(d.Volume)*60, int64(perHour))))
 		}
@@ -97,6 +100,13 @@ func firstOf(a, b *parts.Problem) *parts.Problem {
 		return a
 	}
 	return b
+}
+
+// DoseAgain gives the list of a batch that a list came to before: of exactly
+// that size.
+func DoseAgain(m Mix, ms Measure, size Volume) (Dosing, *parts.Problem) {
+	// By weight each portion was rounded to the smallest unit.
+	return Dose(m, ms, Range{Least: size - mostIngredients, Most: size + mostIngredients})
 }
 
 // DoseAbout doses one batch of a size: from there up to a tenth or ten marks

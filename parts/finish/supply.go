@@ -18,10 +18,14 @@ type Can struct {
 type Supply struct {
 	Name   string
 	Needed Volume // to be mixed with
-	Have   Volume // on the shelf
+	Have   Volume // on the shelf, and within its date
 	Buy    Volume // what is missing
 	Old    bool   // some of what is there is past its date, or long open
 }
+
+// Past reports whether a can is past its date. Then nothing is planned with
+// it, though a person may still try it.
+func (c Can) Past(now time.Time) bool { return !c.Expires.IsZero() && !now.Before(c.Expires) }
 
 // Supplies says what finishing takes: what the open batches still give, and
 // of each ingredient what is needed for the rest, what is there and what to
@@ -40,17 +44,34 @@ func Supplies(m Mix, need Volume, batches []Batch, shelf []Can, now time.Time) (
 	mixed = min(mixed, need)
 	all := m.Ingredients()
 	for i, share := range shares(all) {
-		s := Supply{Name: all[i].Name, Needed: (need - mixed).times(share)}
-		for _, c := range shelf {
-			if strings.EqualFold(c.Name, s.Name) {
-				s.Have += c.Left
-				s.Old = s.Old || len(Doubts([]Container{c.Container}, now)) > 0
-			}
-		}
-		s.Buy = max(s.Needed-s.Have, 0)
-		list = append(list, s)
+		list = append(list, supply(all[i].Name, (need-mixed).times(share), shelf, now))
 	}
 	return mixed, list, nil
+}
+
+// SuppliesFor says of each ingredient what the dosing lists of a plan take,
+// which is a little more than is needed, what is there and what to buy.
+func SuppliesFor(plan Plan, shelf []Can, now time.Time) []Supply {
+	var out []Supply
+	for _, portion := range plan.Each.Portions {
+		out = append(out, supply(portion.Name, portion.Volume*Volume(plan.Batches), shelf, now))
+	}
+	return out
+}
+
+func supply(name string, needed Volume, shelf []Can, now time.Time) Supply {
+	s := Supply{Name: name, Needed: needed}
+	for _, c := range shelf {
+		if !strings.EqualFold(c.Name, name) {
+			continue
+		}
+		if !c.Past(now) {
+			s.Have += c.Left
+		}
+		s.Old = s.Old || len(Doubts([]Container{c.Container}, now)) > 0
+	}
+	s.Buy = max(s.Needed-s.Have, 0)
+	return s
 }
 
 // Used says what a dosing takes out of cans, in the order of its portions:

@@ -2,6 +2,8 @@ package finish
 
 import (
 	"math/big"
+	"regexp"
+	"slices"
 
 	"benchtally/parts"
 )
@@ -76,13 +78,18 @@ const deepest = 16
 // areaOf is the area of a piece of line l. An assembly without a size of its
 // own has the faces of everything that goes into it. Where parts meet that
 // counts a little more than can be seen: too much finish rather than too
-// little. A part whose own steps give it the coat brings no faces along.
+// little. A part whose own steps give it the coat brings no faces along, one
+// that comes finished does not either, and ends that are glued into a joint
+// are out of reach.
 func (shop Shop) areaOf(l parts.Line, coat string, faces []parts.Face, depth int) (area Surface, ok bool) {
 	area, ok = Area(l, faces)
 	if ok || l.Kind != parts.Assembly {
 		return area, ok
 	}
 	area, found := 0, false
+	if glued(shop.Routings[l.Steps].Steps) {
+		faces = slices.DeleteFunc(slices.Clone(faces), func(f parts.Face) bool { return f == parts.Ends })
+	}
 	if depth == 0 {
 		return 0, false
 	}
@@ -91,7 +98,7 @@ func (shop Shop) areaOf(l parts.Line, coat string, faces []parts.Face, depth int
 			continue
 		}
 		found = true
-		if coated(shop.Routings[in.Steps].Steps, coat) {
+		if steps := shop.Routings[in.Steps].Steps; coated(steps, coat) || Finished(in, steps) {
 			continue
 		}
 		one, known := shop.areaOf(in, coat, faces, depth-1)
@@ -101,6 +108,44 @@ func (shop Shop) areaOf(l parts.Line, coat string, faces []parts.Face, depth int
 		area += one * Surface(in.Each)
 	}
 	return area, found
+}
+
+// glued reports whether the steps of an assembly glue the ends of its parts
+// into joints.
+func glued(steps []parts.Step) bool {
+	return slices.ContainsFunc(steps, func(s parts.Step) bool { return s.Glues && has(s.Joins, parts.Ends) })
+}
+
+// saysFinished finds that a list says of a line that it comes finished.
+var saysFinished = regexp.MustCompile(`(?i)\b(pre-?finished|bought finished|factory[- ]finished|finished when bought|fertig (gekauft|lackiert|behandelt)|endbehandelt)\b`)
+
+// Finished reports whether pieces of a line come finished: no step of theirs
+// coats or works them, or the list says so.
+func Finished(l parts.Line, steps []parts.Step) bool {
+	worked := false
+	for _, s := range steps {
+		if s.Coat != "" {
+			return false
+		}
+		worked = worked || len(s.Cuts)+len(s.Joins) > 0 || s.Bores
+	}
+	return l.Kind != parts.Assembly && (!worked || saysFinished.MatchString(l.Name+" "+l.Material+" "+l.Notes))
+}
+
+// LeftOut names the lines inside an assembly that come finished, so that its
+// area does not count them.
+func (shop Shop) LeftOut(l parts.Line) []string {
+	var out []string
+	for _, in := range shop.Lines {
+		if in.Into != l.ID || in.ID == l.ID {
+			continue
+		}
+		if Finished(in, shop.Routings[in.Steps].Steps) {
+			out = append(out, in.Name)
+		}
+	}
+	slices.Sort(out)
+	return out
 }
 
 func coated(steps []parts.Step, coat string) bool {

@@ -107,7 +107,7 @@ func lockers(states ...parts.State) Shop {
 			4: {ID: 4, Number: 4, Kind: parts.Single, Name: "Panel", Length: size(12), Width: size(12), Thick: size(1), Into: 2, Each: 1, Steps: 3},
 		},
 		Routings: map[int64]parts.Routing{
-			1: {Steps: coats}, 2: {Steps: []parts.Step{{Name: "cut", Station: "crosscut"}}},
+			1: {Steps: coats}, 2: {Steps: []parts.Step{{Name: "cut", Station: "crosscut", Cuts: []parts.Face{parts.Ends}}}},
 			3: {Steps: []parts.Step{{Name: "stain", Station: "stain", Coat: "stain", Coats: parts.Faces}}},
 		},
 		States: states,

@@ -23,10 +23,15 @@ type ToDo struct {
 	N, Of   int  // coat N of the Of that these faces get; 0 in a repair
 	Repair  bool // it comes from a repair
 	Pieces  int
+	Now     int     // of them: this coat comes next, after drying and sanding at most
+	Unglued int     // of them: have to be put together first
 	Each    Surface // of one piece
 	Area    Surface // of them all
 	Unknown bool    // a size is not known, so the area is not either
 }
+
+// Later is how many of the pieces get another coat or more work first.
+func (t ToDo) Later() int { return t.Pieces - t.Now - t.Unglued }
 
 // StillToCoat lists what still gets a coat, by line and in the order of the
 // coats. A piece inside an assembly is coated as part of it.
@@ -34,9 +39,21 @@ func StillToCoat(shop Shop, coat string) []ToDo {
 	return stillToCoat(shop, func(s parts.Step) bool { return s.Coat == coat })
 }
 
-// StillToGet lists what still gets a mix: the coats whose steps name it.
-func StillToGet(shop Shop, mix string) []ToDo {
-	return stillToCoat(shop, func(s parts.Step) bool { return s.Mix == mix })
+// StillToGet lists what still gets a mix: the coats whose steps name it, and
+// those that name none where it is the only one of all mixes for that coat.
+func StillToGet(shop Shop, m Mix, all []Mix) []ToDo {
+	return stillToCoat(shop, func(s parts.Step) bool { return Gets(s, m, all) })
+}
+
+// Gets reports whether a step puts on a mix, as far as the step alone says.
+func Gets(s parts.Step, m Mix, all []Mix) bool {
+	if s.Mix != "" {
+		return s.Mix == m.Key
+	}
+	if s.Coat == "" || !m.For(s.Coat) {
+		return false
+	}
+	return !slices.ContainsFunc(all, func(o Mix) bool { return o.Key != m.Key && o.For(s.Coat) })
 }
 
 func stillToCoat(shop Shop, meant func(parts.Step) bool) []ToDo {
@@ -62,6 +79,12 @@ func stillToCoat(shop Shop, meant func(parts.Step) bool) []ToDo {
 				order = append(order, k)
 			}
 			found[k].Pieces++
+			switch {
+			case c.unglued:
+				found[k].Unglued++
+			case c.now:
+				found[k].Now++
+			}
 			found[k].Area += found[k].Each
 		}
 	}
@@ -83,9 +106,11 @@ func byItself(s parts.State) bool {
 
 // comingCoat is a step that coats, still to come.
 type comingCoat struct {
-	step   parts.Step
-	index  int
-	repair bool
+	step    parts.Step
+	index   int
+	repair  bool
+	now     bool // only drying and sanding come before it
+	unglued bool // putting it together comes before it
 }
 
 // comingCoats are the steps that still give s the coat that is meant, repairs
@@ -93,10 +118,13 @@ type comingCoat struct {
 func comingCoats(steps []parts.Step, s parts.State, meant func(parts.Step) bool) []comingCoat {
 	var out []comingCoat
 	add := func(all []parts.Step, from int, repair bool) {
+		now, unglued := true, false
 		for i := max(from, 0); i < len(all); i++ {
 			if meant(all[i]) && len(all[i].Coats) > 0 && !all[i].TouchUp {
-				out = append(out, comingCoat{step: all[i], index: i, repair: repair})
+				out = append(out, comingCoat{step: all[i], index: i, repair: repair, now: now, unglued: unglued})
 			}
+			now = now && (all[i].Wait() || all[i].Scuff)
+			unglued = unglued || all[i].Binds || all[i].Glues
 		}
 	}
 	if s.Mending() {
@@ -123,6 +151,15 @@ func (shop Shop) toDo(s parts.State, steps []parts.Step, c comingCoat) *ToDo {
 		t.Each = each
 	}
 	return t
+}
+
+// AreaNow adds up the areas of the pieces whose coat of a list comes next.
+func AreaNow(list []ToDo) Surface {
+	var area Surface
+	for _, t := range list {
+		area += t.Each * Surface(t.Now)
+	}
+	return area
 }
 
 // AreaLeft adds up the areas of a list, and counts the pieces whose area is

@@ -131,8 +131,8 @@ func TestGuess(t *testing.T) {
 
 func TestEveryClockHasAdviceAndAReason(t *testing.T) {
 	for _, clock := range parts.Clocks {
-		assert.NotEmpty(t, routing.OverruleReasons[clock], clock)
 		s := piece(rails, 1, fpJoint, waits(clock, 2, noon.Add(1)))
+		assert.NotEmpty(t, routing.OverruleReason(s), clock)
 		_, err := routing.Advance(view(s), parts.Scan{Station: "joint", At: noon})
 		assert.NotEmpty(t, parts.AsProblem(err).Do, clock)
 	}

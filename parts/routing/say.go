@@ -10,13 +10,7 @@ import (
 // waiting says how long the next step has to wait, until when, and why that is
 // not what the data sheet says.
 func waiting(v parts.View, s parts.State, step string, w parts.Wait, at time.Time) error {
-	ready := s.Ready()
-	last := w
-	for _, o := range s.Waits {
-		if o.Ends().Equal(ready) {
-			last = o
-		}
-	}
+	ready, last := s.Ready(), longest(s)
 	var p *parts.Problem
 	switch {
 	case last.Dry == nil:
@@ -30,11 +24,14 @@ func waiting(v parts.View, s parts.State, step string, w parts.Wait, at time.Tim
 		why := last.Dry.Why[0]
 		p.Say, p.Args = p.Say+" "+why.Say, append(p.Args, why.Args...)
 	}
-	p.Next(cmp.Or(waitAdvice[w.Clock], "Leave it until then. If you have looked at it and it is good, say so."))
+	p.Next(cmp.Or(waitAdvice[last.Clock], "Leave it until then. If you have looked at it and it is good, say so."))
+	if w.Clock == parts.Clamps && last.Clock != w.Clock && !w.Still() {
+		p.Next("The clamps may come off from %s. Then leave it until the joint has set.", w.Ends())
+	}
 	if !last.Still() {
 		p.Fact("ready_at", ready).Fact("wait_seconds", int(ready.Sub(at).Seconds()))
 	}
-	return p.Fact("clock", string(w.Clock)).Fact("step", step)
+	return p.Fact("clock", string(w.Clock)).Fact("step", step).Fact("overrule", OverruleReason(s))
 }
 
 // waitAdvice is what to do about each clock.
@@ -45,12 +42,39 @@ var waitAdvice = map[parts.Clock]string{
 	parts.Drying:  "Leave it on the rack. If it is dry by touch on a test piece, say so.",
 }
 
-// OverruleReasons are the ready-made reasons a person may give, one tap each.
-var OverruleReasons = map[parts.Clock]string{
-	parts.Resting: "It has moved enough",
-	parts.Clamps:  "Joint checked, clamps may come off",
-	parts.Setting: "Glue checked, it has set",
-	parts.Drying:  "Dry by touch",
+// OverruleReason is the ready-made reason, one tap, to do the next step of s
+// early. It is that of the wait that ends last: a joint whose clamps may come
+// off has not set, and what is dry by touch is not hard enough to wrap.
+func OverruleReason(s parts.State) string {
+	last := longest(s)
+	switch last.Clock {
+	case parts.Resting:
+		return "It has moved enough"
+	case parts.Clamps:
+		return "Joint checked, clamps may come off"
+	case parts.Setting:
+		return "The joint has set"
+	}
+	return cmp.Or(dryEnough[last.Need], "Dry by touch")
+}
+
+// dryEnough says, in the words of the needs of parts/drying, how somebody
+// knows that a coat is drier than dry by touch.
+var dryEnough = map[string]string{
+	"stack it": "Dry through",
+	"wrap it":  "Hard: a thumbnail leaves no mark",
+	"use it":   "Hard: a thumbnail leaves no mark",
+}
+
+// longest is the wait of s that ends last.
+func longest(s parts.State) parts.Wait {
+	var last parts.Wait
+	for _, w := range s.Waits {
+		if !w.Ends().Before(last.Ends()) {
+			last = w
+		}
+	}
+	return last
 }
 
 // nothingHere says that s has no coming step at the station, and what it has.

@@ -73,14 +73,16 @@ func Unparted(l parts.Line, r parts.Routing, step int) bool {
 
 // mover is a part of a ticket with the step that a scan would mean for it.
 type mover struct {
-	state parts.State
-	move  move
-	skips int  // steps of work that would be filled in
-	wet   bool // a clock still runs
+	state  parts.State
+	move   move
+	skips  int  // steps of work that would be filled in
+	missed bool // one of those must be recorded first
+	wet    bool // a clock still runs
 }
 
 // moversAt lists the parts that the ticket's next step at the station is
-// for, those nearest to it first. When none is left it says why.
+// for, those nearest to it first. A step that can be done to some now goes
+// before one that all have to wait for. When none is left it says why.
 func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 	var movers []mover
 	var why error
@@ -103,7 +105,7 @@ func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 			continue
 		}
 		_, wet := s.Waiting(scan.At)
-		movers = append(movers, mover{state: s, move: m, skips: skipped(m, s), wet: wet})
+		movers = append(movers, mover{state: s, move: m, skips: skipped(m, s), missed: slices.ContainsFunc(m.between(s), func(st parts.Step) bool { return st.Record }), wet: wet})
 	}
 	if len(movers) == 0 {
 		return nil, noneLeft(v, why)
@@ -114,6 +116,10 @@ func moversAt(v parts.View, scan parts.Scan) ([]mover, error) {
 			cmp.Compare(b2i(a.state.Spare), b2i(b.state.Spare)), cmp.Compare(a.state.Number, b.state.Number))
 	})
 	first := largest(movers)
+	if able := slices.DeleteFunc(slices.Clone(movers), func(m mover) bool { return m.wet || m.missed }); len(able) > 0 &&
+		!slices.ContainsFunc(able, func(m mover) bool { return m.move.same(first) }) {
+		first = largest(able)
+	}
 	return slices.DeleteFunc(movers, func(m mover) bool { return !m.move.same(first) }), nil
 }
 
@@ -186,17 +192,22 @@ func b2i(b bool) int {
 
 // skipped counts the steps of work between s and the move.
 func skipped(m move, s parts.State) int {
-	steps, next := m.routing.Steps, s.Next
-	if m.repair {
-		steps, next = s.Repair, s.Mend
-	}
 	n := 0
-	for i := next; i < m.index; i++ {
-		if !steps[i].Wait() {
+	for _, step := range m.between(s) {
+		if !step.Wait() {
 			n++
 		}
 	}
 	return n
+}
+
+// between are the steps that the move of s would pass over.
+func (m move) between(s parts.State) []parts.Step {
+	steps, next := m.routing.Steps, s.Next
+	if m.repair {
+		steps, next = s.Repair, s.Mend
+	}
+	return steps[min(next, m.index):m.index]
 }
 
 // due counts the movers that stand right before the step.

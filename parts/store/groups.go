@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -67,16 +68,17 @@ func (s *Store) SaveColourGroup(ctx context.Context, g ColourGroup) error {
 	})
 }
 
-// Coats is what a decision about coats asks for: the mixes of the steps, the
-// pieces that get them, and when.
+// Coats is what a decision about coats asks for: the mixes that the steps
+// name, the coats of those that name none, the pieces that get them, and when.
 type Coats struct {
 	Mixes  []string
+	Coats  []string
 	Pieces []parts.State
 	At     time.Time
 }
 
 // ChangeCoats is Change with the pots at hand. They are read when decide asks
-// for them, so a step without a mix costs nothing.
+// for them, so a step that coats nothing costs nothing.
 func (s *Store) ChangeCoats(ctx context.Context, c Command, decide func(v parts.View, pots func(Coats) (finish.Pots, error), person int64) (Decision, error)) (Answer, error) {
 	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
 		v, err := t.view(c.Subject)
@@ -87,19 +89,20 @@ func (s *Store) ChangeCoats(ctx context.Context, c Command, decide func(v parts.
 	})
 }
 
-// pots reads what a decision about coats may look at.
-func (s *Store) pots(t *tx, want Coats) (finish.Pots, error) {
+// LookPots reads what a decision about coats would look at now.
+func (s *Store) LookPots(ctx context.Context, want Coats) (finish.Pots, error) {
+	return s.pots(reader{s, ctx}, want)
+}
+
+// pots reads what a decision about coats may look at. A shop without a mix
+// for them has nothing to look at.
+func (s *Store) pots(t querier, want Coats) (finish.Pots, error) {
 	p := finish.Pots{Mixes: map[string]finish.Mix{}, Shop: finish.Shop{Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}}
+	if err := s.mixesFor(t, want, p.Mixes); err != nil || len(p.Mixes) == 0 {
+		return p, err
+	}
 	var numbers []int64
-	for _, key := range want.Mixes {
-		m, found, err := t.mix(key)
-		if err != nil {
-			return p, err
-		}
-		if !found {
-			continue
-		}
-		p.Mixes[key] = m
+	for _, key := range slices.Sorted(maps.Keys(p.Mixes)) {
 		open, err := scanBatches(t, want.At, "WHERE mix = ? AND (closed = 0 OR closed > ?)", key, want.At.UnixMilli())
 		if err != nil {
 			return p, err
@@ -123,23 +126,45 @@ func (s *Store) pots(t *tx, want Coats) (finish.Pots, error) {
 		}
 	}
 	var err error
-	p.Record, err = t.setting("batches")
+	p.Record, err = setting(t, "batches")
 	return p, err
 }
 
+// mixesFor reads the mixes that are named, and those of coats. That the shop
+// has none at all is remembered: most scans of a coat then read nothing. On
+// PostgreSQL another server may have written the first one.
+func (s *Store) mixesFor(t querier, want Coats, into map[string]finish.Mix) error {
+	if s.mixless.Load() && !s.postgres {
+		return nil
+	}
+	all, err := contents[finish.Mix](t, "mixes", "SELECT content FROM mixes ORDER BY key")
+	if err != nil {
+		return err
+	}
+	if _, writes := t.(*tx); writes && len(all) == 0 {
+		s.mixless.Store(true) // only the writer adds one, so nobody has since
+	}
+	for _, m := range all {
+		if slices.Contains(want.Mixes, m.Key) || slices.ContainsFunc(want.Coats, m.For) {
+			into[m.Key] = m
+		}
+	}
+	return nil
+}
+
 // setting reads a setting that is on or off.
-func (t *tx) setting(key string) (bool, error) {
-	var on int
-	err := t.row("SELECT count(*) FROM settings WHERE key = ? AND value = '1'", []any{key}, &on)
+func setting(q querier, key string) (bool, error) {
+	rows, err := q.query("SELECT value FROM settings WHERE key = ? AND value = '1'", key)
 	if err != nil {
 		return false, fmt.Errorf("read the setting %s: %w", key, err)
 	}
-	return on > 0, nil
+	defer rows.Close()
+	return rows.Next(), rows.Err()
 }
 
 // beside reads the jobs of pieces: their lines and steps, the colour groups
 // that the pieces are in, and what all of those got so far.
-func (s *Store) beside(t *tx, pieces []parts.State, p *finish.Pots) error {
+func (s *Store) beside(t querier, pieces []parts.State, p *finish.Pots) error {
 	got := map[parts.ID]bool{}
 	var jobs []int64
 	for _, piece := range pieces {
@@ -161,7 +186,7 @@ func (s *Store) beside(t *tx, pieces []parts.State, p *finish.Pots) error {
 			if !slices.ContainsFunc(pieces, func(s parts.State) bool { return slices.Contains(g.Lines, s.Line) }) {
 				continue
 			}
-			if err := t.groupOf(g, got, p); err != nil {
+			if err := groupOf(t, g, got, p); err != nil {
 				return err
 			}
 		}
@@ -170,7 +195,7 @@ func (s *Store) beside(t *tx, pieces []parts.State, p *finish.Pots) error {
 }
 
 // jobLines reads the lines of a job with their steps.
-func (s *Store) jobLines(t *tx, job int64, p *finish.Pots) error {
+func (s *Store) jobLines(t querier, job int64, p *finish.Pots) error {
 	lines, err := readLines(t, "WHERE job = ?", job)
 	if err != nil {
 		return err
@@ -188,7 +213,7 @@ func (s *Store) jobLines(t *tx, job int64, p *finish.Pots) error {
 }
 
 // groupOf reads the pieces of a colour group and what they got.
-func (t *tx) groupOf(g ColourGroup, got map[parts.ID]bool, p *finish.Pots) error {
+func groupOf(t querier, g ColourGroup, got map[parts.ID]bool, p *finish.Pots) error {
 	group := finish.Group{Name: g.Name}
 	for _, line := range g.Lines {
 		rows, err := t.query(readLine, line)

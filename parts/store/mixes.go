@@ -75,6 +75,7 @@ func (s *Store) ChangeMix(ctx context.Context, key string, change func(was finis
 }
 
 func (t *tx) saveMix(m finish.Mix) error {
+	t.s.mixless.Store(false)
 	content, err := json.Marshal(m)
 	if err == nil {
 		err = t.exec(insertMix, m.Key, string(content))

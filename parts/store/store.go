@@ -50,6 +50,7 @@ type Store struct {
 	known    known // lines and routings, which never change
 	watchers watchers
 	floor    floorCache
+	mixless  atomic.Bool // the shop is known to have no mix
 
 	judge func(now time.Time) func(parts.ID, parts.Wait) parts.Wait
 	air   atomic.Pointer[AirVersion]

@@ -75,7 +75,7 @@ const pointless = (deed, got) => deed.do === 'undo' && got.status === 404;
 // ask sends one deed; null when it has to be sent again. Only our own answers
 // count: a router's page that asks for a password is no answer.
 async function ask(deed) {
-  const {n, tries, told, label, picture, ...body} = deed;
+  const {n, tries, told, label, early, picture, ...body} = deed;
   if (picture && (body.photo = await sendPicture(picture)) === null) return null;
   body.sent = new Date().toISOString(); // a wrong clock is noticed by it
   try {

@@ -10,6 +10,7 @@ import * as picture from './shop.js';
 import * as show from './show.js';
 import * as signal from './signal.js';
 import * as ways from './ways.js';
+import {did, bad} from './did.js';
 import {doors} from './wrong.js';
 
 const same = 3_000;       // ms in which the same label is one reading
@@ -47,13 +48,27 @@ async function read(mark) {
   switch (page.mode) {
     case 'fit': return modes.fitRead(mark, record);
     case 'clamps': return modes.clampsRead(mark, record, page.hands);
-    case 'load': return modes.loadRead(mark, record, page.hands);
+    case 'load': return modes.loadRead(mark, record);
   }
+  const waits = await waiting(mark);
+  if (waits) return keptAlready(waits);
   if (!page.hands) return look(mark);
   if (!shop.station) return signal.show('bad', say('where'), mark, say('where_say'), say('where_do'));
   const deed = {do: 'scan', mark, station: shop.station.key, single: true};
   if (recordedHere(mark)) return counted(deed);
-  return record(deed, mark);
+  return record(deed, named(mark));
+}
+
+// named is a mark with its name, when the phone knows that.
+const named = mark => [picture.nameOf(mark)?.name, mark].filter(Boolean).join(' ');
+
+// waiting is the scan of this piece that lies on the phone already: a second
+// one would record its next step as well.
+const waiting = async mark => (await box.waiting()).find(d => d.told && d.do === 'scan' && d.mark === mark && d.station === shop.station?.key && !d.count && !d.blanks);
+
+function keptAlready(deed) {
+  signal.show('kept', say('kept_already'), deed.label || deed.mark, say('kept_say'));
+  show.put([show.el('h2', {}, deed.label || deed.mark), show.el('p', {class: 'say'}, say('kept_already'))], [show.button(say('take_back'), '', 'quiet', () => takeBack(deed))]);
 }
 
 // look shows a mark with what can be recorded of it.
@@ -113,7 +128,7 @@ async function place(key) {
 async function record(what, label) {
   const key = what.mark + ' ' + shop.station?.key;
   if (what.do === 'scan' && what.single) page.here.set(key, Date.now()); // before the next picture is read
-  show.put([], []);
+  if (page.mode === 'work') show.put([], []);
   const began = page.began;
   const {deed, answer, status} = await deeds.record(what, label);
   measured(began);
@@ -133,7 +148,7 @@ function measured(began) {
 
 function kept(deed) {
   signal.show('kept', say('kept'), deed.label || deed.mark, say('kept_say'));
-  again();
+  again(1);
 }
 
 // shown shows an answer.
@@ -141,12 +156,14 @@ function shown(deed, a, status) {
   if (status >= 400) return refused(deed, a);
   if (a.outcome === 'parked') return signal.show('bad', say('late'), deed.mark, a.say, a.do);
   if (a.outcome === 'already') {
-    signal.show('seen', say('already'), deed.mark, a.say);
+    signal.show('seen', say('already'), deed.label || deed.mark, a.say);
+    if (page.mode === 'load') return again();
     return show.put([...show.problem(a.say, a.do), show.more(deed.mark)], []);
   }
-  const about = [didOf(deed, a), a.name].filter(Boolean).join(', ');
+  const about = [did(deed, a), a.name].filter(Boolean).join(', ');
   if (a.outcome === 'settled') return signal.show('seen', say('settled'), deed.label || deed.mark);
-  signal.show('good', a.count > 1 ? say('done_many', {n: a.count}) : say('done'), about, a.tally ? show.tally(a.tally) : '');
+  if (bad(deed)) signal.show('seen', did(deed, a), a.name);
+  else signal.show('good', a.count > 1 ? say('done_many', {n: a.count}) : say('done'), about, a.tally ? show.tally(a.tally) : '');
   if (deed.do === 'fit') modes.clear();
   if (deed.do === 'check') return look(deed.mark);
   if (page.mode !== 'work') return again();
@@ -154,31 +171,28 @@ function shown(deed, a, status) {
     () => record({do: 'check', mark: a.mark, step: a.check_step, station: deed.station}, a.name)), a.new ? '' : afterwards(a.mark)]);
 }
 
-// didOf is what was recorded, in a word or two: a step has its own name.
-function didOf(deed, a) {
-  const words = deed.do === 'load' && !deed.cart ? say('did_unload') : deed.do === 'remake' && deed.spare ? say('did_spare') : say('did_' + deed.do);
-  return words.startsWith('did_') ? a.did : words;
-}
-
 // refused shows why not, and the one tap that overrules it where a person may
 // judge. A ticket that was read without a touch only lacks its count.
 function refused(deed, a) {
-  if (a.code === 'count-wanted') return deed.do === 'load' ? modes.loadRead(deed.mark, record, false) : look(deed.mark);
+  if (a.code === 'count-wanted') return deed.do === 'load' ? modes.loadRead(deed.mark, record, true) : look(deed.mark);
   signal.show('bad', say('not_yet'), deed.label || deed.mark, a.say, a.do);
-  const anyway = a.overrule && (() => { signal.hide(); record({...whatOf(deed), override: true, reason: a.overrule}, deed.label); });
+  const anyway = a.overrule && (() => { signal.hide(); record({...whatOf(deed), override: true, early: a.code === 'waiting', reason: a.overrule}, deed.label); });
   if (anyway) {
     const key = $('signal-anyway');
-    key.textContent = show.reason(a.overrule);
+    key.textContent = `${say('record_anyway')}: ${show.reason(a.overrule)}`;
     key.onclick = anyway;
     key.hidden = false;
+    signal.leave(say('leave'));
   }
+  if (page.mode === 'load') return modes.loadCard(null, record, show.problem(a.say, a.do));
+  if (page.mode === 'fit') return modes.fitCard(record, [...show.problem(a.say, a.do), anyway && show.button(say('record_anyway'), show.reason(a.overrule), 'early', anyway)]);
   show.put([...show.problem(a.say, a.do), show.more(deed.mark)],
-    [anyway && show.button(show.reason(a.overrule), say('anyway'), 'early', anyway)]);
+    [anyway && show.button(say('record_anyway'), show.reason(a.overrule), 'early', anyway)]);
 }
 
 // whatOf is what a deed is about, without what the phone noted of it.
 function whatOf(deed) {
-  const {id, n, at, by, label, tries, told, answer, ...what} = deed;
+  const {id, n, at, by, label, early, tries, told, answer, ...what} = deed;
   return what;
 }
 
@@ -194,7 +208,8 @@ async function later(deed, answer, status) {
 // lastIs keeps the last scan in view, with its undo.
 function lastIs(deed, answer) {
   page.last = deed && {deed, answer};
-  const what = deed && [answer?.count > 1 ? answer.count + ' ×' : '', answer ? didOf(deed, answer) : '', answer?.name || deed.label || deed.mark].filter(Boolean).join(' ');
+  localStorage.setItem('scan-last', JSON.stringify(deed && {deed: {...deed, picture: !!deed.picture}, answer}));
+  const what = deed && [answer?.count > 1 ? answer.count + ' ×' : '', answer ? did(deed, answer) : '', answer?.name || deed.label || deed.mark].filter(Boolean).join(' ');
   const far = answer?.tally ? say('tally', {done: answer.tally.done, n: answer.tally.of}) : '';
   $('last-text').replaceChildren(deed ? `${clock(deed.at || Date.now())} ${what}${answer ? '' : ', ' + say('kept_short')}` : say('last_none'), far && show.el('b', {}, far));
   $('undo').hidden = !deed || deed.do === 'undo';
@@ -217,19 +232,39 @@ async function undo() {
   left(await box.count());
 }
 
+// takeBack takes back a deed that waits on the phone.
+async function takeBack(deed) {
+  const {gone} = await deeds.undo(deed);
+  page.here.delete(deed.mark + ' ' + deed.station);
+  if (page.last?.deed.id === deed.id) lastIs(null);
+  signal.show(gone ? 'seen' : 'kept', say('undone'), deed.label || deed.mark);
+  again();
+  left(await box.count());
+}
+
 // again shows what the way to work asks for next.
-function again() {
+function again(came = 0) {
   if (page.mode === 'fit') modes.fitCard(record);
-  else if (page.mode === 'load') modes.loadCard(null, record);
+  else if (page.mode === 'load') modes.loadAgain(record, came);
   else if (page.mode === 'clamps') show.put([show.el('p', {class: 'say'}, say('clamps_frame'))], []);
   else show.put([], []);
 }
 
 // ---- what is shown all the time
 
-function left(n) {
+async function left(n) {
   $('waiting').textContent = say('waiting', {n});
   $('waiting').hidden = !n;
+  if (!n) openQueue(false);
+  else if (!$('queue').hidden) show.queue(await box.waiting(), takeBack);
+}
+
+// openQueue shows what waits, or hides it.
+async function openQueue(open) {
+  $('waiting').setAttribute('aria-expanded', String(open));
+  if (open) show.queue(await box.waiting(), takeBack);
+  $('queue').hidden = !open;
+  if (open) $('queue').scrollIntoView({block: 'nearest'});
 }
 
 async function settle() {
@@ -264,7 +299,24 @@ function drawShop() {
   $('who').textContent = shop.who;
   $('sign-off').textContent = shop.who ? say('sign_off', {name: shop.who}) : '';
   $('sign-off').hidden = !shop.who;
+  drawPeople();
   show.setups(shop);
+}
+
+// drawPeople lists who may use the phone; whoever is not among them is named.
+function drawPeople() {
+  if (document.activeElement === $('iam')) return;
+  const list = shop.people.map(p => [p.person, p.name]);
+  if (shop.who && !shop.people.some(p => p.name === shop.who)) list.push([shop.who, shop.who]);
+  const now = shop.people.find(p => p.name === shop.who)?.person || shop.who;
+  $('iam').replaceChildren(...[['', say('nobody')], ...list, ['+', say('another_name')]].map(([value, name]) => show.el('option', {value, selected: value === now}, name)));
+}
+
+// iAm says who uses the phone, as chosen from the list.
+function iAm(value) {
+  $('iam-new').hidden = value !== '+';
+  if (value === '+') return $('iam-name').focus();
+  person(/^\d+$/.test(value) ? Number(value) : value);
 }
 
 function setMode(mode) {
@@ -293,7 +345,9 @@ function begin() {
   ways.start(took);
   setHands(page.hands);
   setMode('work');
-  lastIs(null);
+  const last = JSON.parse(localStorage.getItem('scan-last') || 'null');
+  if (last?.deed.at && Date.now() - Date.parse(last.deed.at) < memory) lastIs(last.deed, last.answer);
+  else lastIs(null);
   setSide(localStorage.getItem('scan-side') || 'right');
   for (const b of document.querySelectorAll('#sides button')) b.onclick = () => setSide(b.value);
   $('sign-off').onclick = () => person(0);
@@ -302,6 +356,9 @@ function begin() {
   $('signal-on').onclick = signal.hide;
   $('place').onchange = e => place(e.target.value);
   for (const b of document.querySelectorAll('#modes button')) b.onclick = () => setMode(b.value);
+  $('waiting').onclick = () => openQueue($('queue').hidden);
+  $('iam').onchange = e => { e.target.blur(); iAm(e.target.value); };
+  $('iam-new').onsubmit = e => { e.preventDefault(); $('iam-name').blur(); iAm($('iam-name').value.trim()); };
   $('unsettled').onclick = () => $('settle').scrollIntoView();
   picture.start(drawShop);
   deeds.start(later, left);

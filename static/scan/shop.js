@@ -15,6 +15,19 @@ export const shop = {station: null, setups: [], who: '', people: [], carts: [], 
 
 let shown = () => {};
 
+const slowly = 600_000; // ms between two looks at the names
+let known = []; // the names of what is in the shop
+
+// nameOf is what is known of a mark without a network: {name, step, station}.
+export const nameOf = mark => known.find(n => n.mark === mark);
+
+async function names() {
+  const got = await ask('/scan/names');
+  if (!Array.isArray(got)) return;
+  known = got;
+  localStorage.setItem('scan-names', JSON.stringify(got));
+}
+
 // ask fetches JSON from the server; null when there is no answer of ours.
 export async function ask(path, body) {
   try {
@@ -40,6 +53,9 @@ export function start(show) {
   setInterval(() => { if (!document.hidden) refresh(); }, every);
   document.addEventListener('visibilitychange', () => { if (!document.hidden) refresh(); });
   addEventListener('online', refresh);
+  known = JSON.parse(localStorage.getItem('scan-names') || '[]');
+  setInterval(() => { if (!document.hidden) names(); }, slowly);
+  names();
   return refresh();
 }
 
@@ -48,7 +64,7 @@ export function start(show) {
 export async function refresh() {
   const place = localStorage.getItem('scan-place'), who = localStorage.getItem('scan-who');
   if (who !== null) {
-    await setWho(Number(who));
+    await setWho(/^\d+$/.test(who) ? Number(who) : who);
     if (!shop.fresh) return; // still away
   }
   if (place !== null) return setPlace(place, shop.station);
@@ -75,22 +91,22 @@ export async function setPlace(key, row) {
   return true;
 }
 
-// setWho says who uses the phone, 0 for nobody. Without a network it holds on
+// setWho says who uses the phone: a badge's number, a name, 0 for nobody. Without a network it holds on
 // the phone, and the server is told later. It gives false for a badge of nobody.
 export async function setWho(person) {
-  const picture = await ask('/scan/who', person ? {person} : {});
-  const known = shop.people.find(p => p.person === person);
+  const picture = await ask('/scan/who', !person ? {} : typeof person === 'string' ? {name: person} : {person});
+  const who = typeof person === 'string' ? {name: person} : shop.people.find(p => p.person === person);
   if (picture?.setups) {
     localStorage.removeItem('scan-who');
     took(picture, Date.now());
     return true;
   }
-  if (picture || person && !known) {
+  if (picture || person && !who) {
     localStorage.removeItem('scan-who');
     return false;
   }
   localStorage.setItem('scan-who', person);
-  shop.who = known?.name || '';
+  shop.who = who?.name || '';
   took(null);
   return true;
 }
@@ -103,15 +119,24 @@ export function named(text, stations) {
 }
 
 // look gives what is known of a mark: {look}, a refusal as {answer}, or what
-// the phone knows by itself, with away set.
-export async function look(mark) {
-  const got = await ask(`/scan/look?mark=${encodeURIComponent(mark)}&station=${encodeURIComponent(shop.station?.key || '')}`);
+// the phone knows by itself, with away set. With a frame and what lies on the
+// bench it is a refusal as well when the piece cannot go in beside that.
+export async function look(mark, frame = '', bench = []) {
+  const query = new URLSearchParams({mark, station: shop.station?.key || '', into: frame});
+  for (const other of bench) query.append('with', other);
+  const got = await ask('/scan/look?' + query);
   if (got?.offers) {
     if (got.counts) await box.know({...got, mark}); // one piece needs no picture
     return {look: got};
   }
   if (got) return {answer: got};
-  return {look: await box.known(mark) || listed(mark) || {mark, name: mark, kind: 'part', offers: [], unseen: true}, away: true};
+  return {look: await box.known(mark) || listed(mark) || unseen(mark), away: true};
+}
+
+// unseen is a piece of which only the name is known, if that.
+function unseen(mark) {
+  const n = nameOf(mark);
+  return {mark, name: n?.name || mark, kind: 'part', step: n?.station === shop.station?.key ? n?.step : '', offers: [], unseen: true};
 }
 
 // listed finds a mark in the setups of the station.
@@ -119,7 +144,7 @@ function listed(mark) {
   for (const u of shop.setups) {
     const g = u.here.find(h => h.mark === mark);
     if (!g || g.count < 2) continue;
-    const offer = {name: u.step, station: shop.station.key, place: shop.station.name, here: true, due: g.count, most: g.count, filled: []};
+    const offer = {name: u.step, station: shop.station.key, place: shop.station.place || shop.station.name, here: true, due: g.count, most: g.count, filled: []};
     return {mark, name: g.name, kind: 'ticket', count: g.count, counts: true, offers: [offer]};
   }
   return null;

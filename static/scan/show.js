@@ -1,6 +1,7 @@
 // Draws what the page shows. It decides nothing: each function gets what is to
 // be shown and what a tap leads to.
 import {say, clock} from './words.js';
+import {did, bad} from './did.js';
 
 export const $ = id => document.getElementById(id);
 
@@ -29,21 +30,31 @@ export function put(card, buttons) {
   $('card').replaceChildren(...card.filter(Boolean));
   $('card').hidden = !card.length;
   $('act').replaceChildren(...buttons.filter(Boolean));
-  if (card.length) $('card').scrollIntoView({block: 'nearest'});
+  if (card.length) $('card').scrollIntoView({block: buttons.some(Boolean) ? 'start' : 'nearest'}); // name and count above the buttons
 }
 
-// piece is the head of a card.
-export function piece(look) {
-  const empty = look.kind === 'cart' && !look.count;
-  const stands = empty ? say('nothing_on_it') : look.stands ? say('stands_' + look.stands) + (look.until && look.shape === 'waiting' ? ' ' + say('until', {time: look.until}) : '') : '';
+// piece is the head of a card; of a frame whose dry fit is gathered, bench is
+// what lies there so far.
+export function piece(look, bench = []) {
+  const cart = look.kind === 'cart', empty = cart && !look.count;
+  const running = look.until && look.shape === 'waiting' ? ' ' + say('until', {time: look.until}) + (look.then ? say('then_setting', {time: look.then}) : '') : '';
+  const stands = !look.stands || cart ? '' : say('stands_' + look.stands) + running;
   return [
     el('p', {class: 'kind'}, say(look.kind || 'part'), ' · ', el('b', {class: 'mark'}, look.mark)),
-    el('h2', {}, (look.counts && !empty ? look.count + ' × ' : '') + look.name),
+    el('h2', {}, cart ? `${look.name}: ${empty ? say('nothing_on_it') : say('on_it', {n: look.count})}` : (look.counts ? look.count + ' × ' : '') + look.name),
     line(look.size, 'size'),
-    stands && el('p', {class: 'tag ' + (empty ? '' : look.shape)}, stands),
+    stands && el('p', {class: 'tag ' + look.shape}, stands),
     line(look.why), look.inside && line(say('inside', {name: look.inside})), look.newer && line(say('newer', {mark: look.newer})),
-    ...(look.kit || []).map(k => line(`${k.name}: ${k.ready} / ${k.need}`, k.ready < k.need ? 'short' : '')),
+    ...(look.kit || []).map(k => kit(k, bench)),
   ];
+}
+
+// kit is what a frame takes of one line: what there is of it, and once a fit is
+// gathered how many lie on the bench.
+function kit(k, bench) {
+  const here = bench.filter(p => p.line === k.name).length;
+  if (bench.length) return line(say('kit_bench', {name: k.name, n: here, need: k.need}), here < k.need ? '' : 'size');
+  return line(say('kit_stock', {name: k.name, n: k.ready, need: k.need}), k.ready < k.need ? 'short' : '');
 }
 
 // count is how many, with a large key on each side.
@@ -65,7 +76,8 @@ export const more = mark => el('a', {class: 'more', href: '/P/' + mark}, say('op
 // result is what was recorded, and how far its line is.
 export function result(a, deed) {
   return [
-    el('h2', {class: 'good'}, (a.count > 1 ? a.count + ' × ' : '') + [a.did, a.name].filter(Boolean).join(', ')),
+    el('h2', {class: bad(deed) ? '' : 'good'}, (a.count > 1 ? a.count + ' × ' : '') + [did(deed, a), a.name].filter(Boolean).join(', ')),
+    deed.override && el('p', {class: 'note'}, say(deed.early ? 'was_early' : 'was_anyway', {reason: reason(deed.reason)})),
     a.tally && el('p', {class: 'tally'}, tally(a.tally)),
     a.new && el('p', {class: 'say'}, say('new_mark', {mark: a.new})),
     a.next && line(say(a.from ? 'next_from' : 'next', {name: a.next, time: a.from})),
@@ -73,7 +85,8 @@ export function result(a, deed) {
     a.behind && line(say('behind', {n: a.behind}), 'note'),
     a.clock_off && line(say('clock_off', {text: a.clock_off}), 'note'),
     a.label && line(say('label_at', {text: a.label})),
-    a.labels && el('p', {}, el('a', {class: 'more', href: '/labels'}, say('labels_wait', {n: a.labels}))),
+    a.labels && deed.do !== 'relabel' && el('p', {}, el('a', {class: 'more', href: '/labels'}, say('labels_wait', {n: a.labels}))),
+    deed.do === 'relabel' && el('p', {}, el('a', {class: 'more', href: '/labels'}, say('label_waits'))),
     ...(a.doubts || []).map(doubt => line(doubt, 'note')),
   ];
 }
@@ -104,7 +117,13 @@ export function reason(text) {
 export function setups(shop) {
   $('setups').replaceChildren(...(shop?.setups || []).map(u => el('li', {},
     el('b', {}, u.step + (u.size ? ': ' + u.size : '')),
-    el('span', {}, [u.ready && say('setup_now', {n: u.ready}), ...u.coming.map(g => say('setup_later_at', {n: g.count, where: g.where}))].filter(Boolean).join(', ')))));
+    el('span', {}, [u.ready && say('setup_now', {n: u.ready}), ...u.coming.map(g => say('setup_later_at', {n: g.count, where: wherever(g.where)}))].filter(Boolean).join(', ')))));
+}
+
+// queue lists what waits to be sent, each with the tap that takes it back.
+export function queue(list, takeBack) {
+  $('queue-list').replaceChildren(...list.map(d => el('li', {}, el('p', {}, el('b', {}, clock(d.at || Date.now())), ' ', (d.do === 'undo' ? say('undone') + ': ' : '') + (d.label || d.mark || '')),
+    d.do === 'undo' ? '' : button(say('take_back'), '', 'quiet', () => takeBack(d)))));
 }
 
 // unsettled lists what the server refused later, each with the tap that settles
@@ -115,7 +134,7 @@ export function unsettled(list, open, drop, anyway) {
     el('p', {}, el('b', {class: 'mark'}, d.mark || ''), d.label && d.label !== d.mark ? ' ' + d.label : '', ' · ', say('settle_at', {time: clock(d.at)})),
     ...problem(d.answer.say || '', d.answer.do),
     d.answer.outcome === 'parked' ? button(say('late_record'), say('late_record_about'), 'main', () => anyway(d)) :
-      d.answer.overrule ? button(reason(d.answer.overrule), say('anyway'), 'early', () => anyway(d)) : '',
+      d.answer.overrule ? button(say('record_anyway'), reason(d.answer.overrule), 'early', () => anyway(d)) : '',
     el('div', {class: 'pair'},
       button(say('settle_open'), '', '', () => open(d)),
       button(say('settle_done'), '', 'quiet', () => drop(d))))));

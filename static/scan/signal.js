@@ -49,12 +49,27 @@ export function show(kind, word, about = '', say = '', act = '') {
     line.textContent = text;
     line.hidden = !text;
   }
+  leave('');
   document.getElementById('signal-on').hidden = kind !== 'bad';
   document.getElementById('signal-anyway').hidden = true;
   all.hidden = false;
   play(kind);
   navigator.vibrate?.(buzzes[kind]);
   if (stays[kind]) timer = setTimeout(hide, stays[kind]);
+}
+
+// leave names the key that takes a refusal away; '' gives it the usual word.
+export function leave(words) {
+  const key = document.getElementById('signal-on');
+  key.dataset.usual ||= key.textContent;
+  key.textContent = words || key.dataset.usual;
+}
+
+// warn sounds like a refusal: the card in view is one.
+export function warn() {
+  hide();
+  play('bad');
+  navigator.vibrate?.(buzzes.bad);
 }
 
 // hint says without the screen that something was read: what there is to tap

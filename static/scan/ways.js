@@ -85,6 +85,7 @@ export function start(found) {
     e.preventDefault();
     const text = $('typed-mark').value;
     $('typed-mark').value = '';
+    $('typed-mark').blur(); // the keyboard would hide what is shown now
     if (text.trim()) took(text, 'typed');
   };
   keys.listen($('keys'), text => took(text, 'keys'));

@@ -16,11 +16,27 @@ const nameOf = spot => spot.hole ? say('hole', {face: say('face_' + spot.face), 
 // that is off only holes are shown.
 export function places(wrong, holes, choose) {
   const all = [...wrong?.spots || [], ...holes ? [] : faces.map(face => ({spot: face, face}))];
-  const list = el('div', {class: 'places'}, ...all.map(s => el('button', {type: 'button', onclick: () => choose(s.spot)}, nameOf(s))));
-  if (!wrong?.sketch || holes && !wrong.sketch.holes.length) return [list];
+  const list = listed(all, choose);
+  if (!wrong?.sketch || holes && !all.length) return [list];
   const picture = el('div', {class: 'sketch'});
   new ResizeObserver(() => picture.clientWidth && draw(picture, wrong, holes, choose)).observe(picture);
   return [picture, el('details', {}, el('summary', {}, say('as_list')), list)];
+}
+
+// listed has the holes of one face in rows of their own, so that the first of
+// the next face never stands beside the last of this one.
+function listed(all, choose) {
+  const faces = Map.groupBy ? [...Map.groupBy(all, s => s.hole ? s.face : '').values()] : [all];
+  return el('div', {}, ...faces.map(spots => el('div', {class: 'places' + (spots[0].hole ? ' numbered' : '')},
+    ...spots.map(s => el('button', {type: 'button', onclick: () => choose(s.spot)}, nameOf(s))))));
+}
+
+// usual is where a hole of a part without a pattern is drawn: spread along its
+// end or its edge.
+function usual(spot, spots, {long, wide}) {
+  const same = spots.filter(s => s.face === spot.face), part = (same.indexOf(spot) + 1) / (same.length + 1);
+  return {'left end': {x: 0, y: wide * part}, 'right end': {x: long, y: wide * part}, 'far edge': {x: long * part, y: 0}, 'near edge': {x: long * part, y: wide}}[spot.face]
+    || {x: long * part, y: wide / 2};
 }
 
 // draw lays the picture out for the width it has: it is done again when the
@@ -56,7 +72,10 @@ function target(words, name, left, top, width, height, tap, kind) {
 // the holes themselves are too close for a thumb.
 function flags(wrong, at, choose) {
   const {sketch} = wrong;
-  const holes = sketch.holes.map((h, i) => ({...wrong.spots[i], x: at.x + h.x * at.k, y: h.y * at.k, above: h.y < sketch.wide / 2}));
+  const holes = wrong.spots.map((spot, i) => {
+    const h = sketch.holes[i] || usual(spot, wrong.spots, sketch);
+    return {...spot, x: at.x + h.x * at.k, y: h.y * at.k, above: h.y < sketch.wide / 2};
+  });
   const above = rows(holes.filter(h => h.above), at.w).reverse(), below = rows(holes.filter(h => !h.above), at.w);
   at.y = above.length * thumb + (above.length ? 16 : 4);
   const foot = at.y + sketch.high * at.k + 16;

@@ -31,7 +31,7 @@ function off(look, page) {
     wrong.held && button(say('release'), wrong.held, 'main', () => record(deed('release', look), look.name)),
     wrong.doubt && button(say('looked_good'), '', 'main', () => record(deed('clear', look), look.name)),
     wrong.piles.length && button(say('lost'), say('lost_about'), '', () => lost(look, page)),
-    ...(look.counts ? [] : wrong.defects).map(d => button(d.name, d.remake ? say('no_repair') : d.repair, '', () => d.remake ? spoiled(look, page, d.name) : where(look, page, d))),
+    ...(look.counts ? [] : wrong.defects).map(d => button(d.again === 'bore' && !d.remake ? `${d.name}: ${say('plugged_it')}` : d.name, d.remake ? say('no_repair') : d.repair, '', () => d.remake ? spoiled(look, page, d.name) : where(look, page, d))),
     !look.counts && button(say('spoiled'), say('spoiled_about'), '', () => spoiled(look, page, say('spoiled'))),
     !wrong.held && button(say('hold'), say('hold_about'), '', () => hold(look, page)),
   ];
@@ -47,12 +47,18 @@ function where(look, page, defect) {
   const tell = spot => page.record({...deed('mend', look), defect: defect.key, spot, picture,
     ...again && {coats: [last.number]}, ...again && (spot === 'show face' || spot === 'back') && {side: [spot]}}, look.name);
   const about = el('b', {}, say('photo_add'));
-  const photo = el('label', {class: 'button'}, about, el('input', {type: 'file', accept: 'image/*', capture: 'environment', onchange: async e => {
+  let at = 0; // where the page stood when the photo was asked for: it must not jump
+  const stay = () => { scrollTo(0, at); requestAnimationFrame(() => scrollTo(0, at)); };
+  const photo = el('label', {class: 'button add'}, about, el('input', {type: 'file', accept: 'image/*', capture: 'environment', onclick: () => { at = scrollY; }, onchange: async e => {
     const file = e.target.files[0];
+    at ||= scrollY;
+    e.target.blur();
+    stay();
     if (!file) return;
     about.textContent = say('reading');
     picture = await smaller(file).catch(() => null);
     about.textContent = say(picture ? 'photo_there' : 'photo_failed');
+    stay();
   }}));
   show.put([...head(look, defect.name), el('p', {class: 'say'}, say(defect.again === 'bore' ? 'which_hole' : 'where_off')),
     ...places(look.wrong, defect.again === 'bore', tell), again ? el('p', {class: 'note'}, say('coat_again', {name: last.name})) : ''],
