@@ -64,3 +64,36 @@ func TestAWaitForNoProductIsLeftToTheClock(t *testing.T) {
 	assert.Equal(t, s, same)
 	assert.Equal(t, s, s.Judged(nil))
 }
+
+// Only a coming coat on the same faces has to be on in time.
+func TestTheWindowEndsForACoatToCome(t *testing.T) {
+	closes := dryNoon.Add(8 * time.Hour)
+	w := Wait{Clock: Drying, Step: 1, From: dryNoon, Until: dryNoon.Add(time.Hour), Latest: closes}
+	coat := func(faces ...Face) Step {
+		return Step{Name: "topcoat", Station: "topcoat", Record: true, Coat: "topcoat", Coats: faces}
+	}
+	dry, wrap, looked := Step{Name: "dry", Clock: Drying}, Step{Name: "wrap", Station: "wrap"}, Step{Name: "look over", Station: "wrap", Record: true}
+	unnamed := Step{Name: "oil", Station: "stain", Record: true}
+	for _, tt := range []struct {
+		name  string
+		steps []Step
+		want  time.Time
+	}{
+		{"another coat", []Step{coat(Faces...), dry, coat(Faces...), dry, wrap}, closes},
+		{"another coat after sanding", []Step{coat(Faces...), dry, wrap, coat(ShowFace)}, closes},
+		{"the last coat", []Step{coat(Faces...), dry, wrap}, time.Time{}},
+		{"the last coat, looked over then", []Step{coat(Faces...), dry, looked}, time.Time{}},
+		{"the other side comes next", []Step{coat(BackFace), dry, coat(ShowFace, Edges)}, time.Time{}},
+		{"a coat whose faces nobody named", []Step{coat(), dry, coat(ShowFace)}, closes},
+		{"steps that name no coats", []Step{unnamed, dry, unnamed}, closes},
+		{"nothing comes", []Step{coat(Faces...), dry}, time.Time{}},
+	} {
+		assert.Equal(t, tt.want, State{Next: 2}.Recoat(Routing{Steps: tt.steps}, w), tt.name)
+	}
+	w.Mends = true
+	last := Routing{Steps: []Step{coat(Faces...), dry, wrap}}
+	s := State{Next: 2, Repair: []Step{coat(ShowFace), dry, coat(ShowFace)}, Mend: 2}
+	assert.Equal(t, closes, s.Recoat(last, w), "the second coat of a repair")
+	s.Mend = 3
+	assert.Zero(t, s.Recoat(last, w), "the last coat of a repair")
+}

@@ -30,6 +30,7 @@ type mixWritten struct {
 	Coverage   finish.Decimal     `json:"coverage"`
 	Solids     finish.Decimal     `json:"solids_percent"`
 	Reserve    finish.Decimal     `json:"reserve_percent"`
+	PerHour    float64            `json:"per_hour_ml"`
 	Solvent    bool               `json:"solvent"`
 	Oily       bool               `json:"oily"`
 }
@@ -47,12 +48,15 @@ func (b mixWritten) mix() finish.Mix {
 // mixJSON is a mix with what follows from it.
 type mixJSON struct {
 	finish.Mix
-	Recipe string `json:"recipe"`
-	Usable bool   `json:"usable"` // its colour is approved, or it gives none
+	PerHour float64 `json:"per_hour_ml,omitempty"`
+	Recipe  string  `json:"recipe"`
+	Usable  bool    `json:"usable"` // its colour is approved, or it gives none
 }
 
 func mixOf(m finish.Mix) mixJSON {
-	return mixJSON{Mix: m, Recipe: m.Recipe(), Usable: finish.ColourGate(m) == nil}
+	out := mixJSON{Mix: m, PerHour: millilitres(m.PerHour), Recipe: m.Recipe(), Usable: finish.ColourGate(m) == nil}
+	out.Mix.PerHour = 0 // told in millilitres instead
+	return out
 }
 
 func (s *Server) apiMixes(c *gin.Context) error {
@@ -74,8 +78,12 @@ func (s *Server) apiSaveMix(c *gin.Context) error {
 	if err := decode(c.Request.Body, &b); err != nil {
 		return err
 	}
-	m, err := s.bench.SaveMix(c.Request.Context(), b.mix(), nil)
-	if err != nil {
+	m := b.mix()
+	var err error
+	if m.PerHour, err = volumeOf(b.PerHour, "per_hour_ml"); err != nil {
+		return err
+	}
+	if m, err = s.bench.SaveMix(c.Request.Context(), m, nil); err != nil {
 		return err
 	}
 	c.Header("Location", "/api/v1/mixes/"+m.Key+"/dosing")

@@ -2,6 +2,9 @@ package server_test
 
 import (
 	"context"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
 	"net/url"
 	"strconv"
 	"strings"
@@ -34,7 +37,7 @@ func TestTheDryingPage(t *testing.T) {
 	}
 	status, body := post(t, s.url+"/drying/readings", url.Values{"degrees": {"60.8"}, "unit": {"F"}, "humidity": {"50"}})
 	assert.Equal(t, 200, status)
-	for _, want := range []string{"17:08", "Cold: an hour counts as 47 min", "16 °C (61 °F), 50 %", "dew point 5.6 °C", "Kept."} {
+	for _, want := range []string{"17:08", "Cold: an hour counts as 47 min", "61 °F (16 °C), 50 %", "dew point 42 °F (5.6 °C)", "Kept."} {
 		assert.Contains(t, body, want)
 	}
 	// A slip of the pen is put right: the reading of that time is another one.
@@ -63,6 +66,106 @@ func TestTheDryingPage(t *testing.T) {
 	assert.Contains(t, body, "Too cold: stands still")
 	_, body = get(t, s.url+"/P/"+shelf)
 	assert.Contains(t, body, "It stands still: too cold.")
+	_, body = get(t, s.url+"/drying?place=topcoat")
+	assert.Contains(t, body, "<code class=\"copy\">http://", "the whole address, to copy")
+	assert.Contains(t, body, "/drying.ics?place=topcoat</code>")
+}
+
+// Clamps that may come off are not a joint that has set.
+func TestTheTwoWaitsOfAGlueUp(t *testing.T) {
+	s, job := stocked(t)
+	frame := named(t, s, job.Job.Code, "Locker front 1", parts.Assembly)
+	_, err := s.bench.Scan(context.Background(), bench.Request{ID: shoptest.NewID(), Mark: frame, Station: "glue", Step: 2, Override: true})
+	require.NoError(t, err)
+	_, body := get(t, s.url+"/P/"+frame)
+	for _, want := range []string{"Clamps may come off from <b>13:00</b>", "Sand from <b>tomorrow 12:00</b>", "The joint has set: sand done"} {
+		assert.Contains(t, body, want)
+	}
+	assert.NotContains(t, body, "Joint checked")
+	_, body = get(t, s.url+"/drying")
+	assert.Contains(t, body, "Then: take the clamps off</p>")
+	assert.NotContains(t, body, "(sand", "the clamps off are not a step before sanding may begin")
+	status, body := post(t, s.url+"/drying/readings", url.Values{"degrees": {"5"}, "unit": {"C"}, "humidity": {"50"}})
+	require.Equal(t, 200, status)
+	assert.NotContains(t, body, "warmer air")
+}
+
+// What a shop hardly ever has is asked back, with the other scale at one tap;
+// the scale that was used last is the one of the page.
+func TestAnUnlikelyReadingIsAskedBack(t *testing.T) {
+	s, _ := coated(t)
+	kept := func() (out []float64) {
+		all, err := s.bench.LastReadings(context.Background(), 5)
+		require.NoError(t, err)
+		for _, r := range all {
+			out = append(out, r.Celsius)
+		}
+		return out
+	}
+	form := url.Values{"degrees": {"14"}, "unit": {"F"}, "humidity": {"50"}}
+	status, body := post(t, s.url+"/drying/readings", form)
+	assert.Equal(t, 422, status)
+	for _, want := range []string{"-10 °C (14 °F) in the shop, really?", "No, it is 14 °C", "Yes: 14 °F, 50 %", `<option value="F" selected>`} {
+		assert.Contains(t, body, want)
+	}
+	assert.Empty(t, kept())
+	form.Set("unit", "C")
+	form.Set("sure", "1")
+	_, body = post(t, s.url+"/drying/readings", form)
+	assert.Contains(t, body, "Kept.")
+	form.Set("unit", "F")
+	_, body = post(t, s.url+"/drying/readings", form)
+	assert.Contains(t, body, "14 °F (-10 °C), 50 %", "a cold shop may be cold")
+	assert.Equal(t, []float64{-10, 14}, kept())
+	for _, tt := range []struct{ degrees, unit, humidity, say, other string }{
+		{"46", "C", "50", "46 °C (115 °F) in the shop, really?", "No, it is 46 °F"}, {"-0.5", "C", "50", "really?", ""}, {"20", "C", "0", "0 % humidity, really?", ""},
+	} {
+		status, body = post(t, s.url+"/drying/readings", url.Values{"degrees": {tt.degrees}, "unit": {tt.unit}, "humidity": {tt.humidity}})
+		assert.Equal(t, 422, status, tt.say)
+		assert.Contains(t, body, tt.say)
+		assert.Equal(t, tt.other != "", strings.Contains(body, "No, it is"))
+		assert.Contains(t, body, tt.other)
+	}
+}
+
+// The scale that was used last is the one of the page, on the board and in the
+// form.
+func TestTheScaleIsRemembered(t *testing.T) {
+	s, _ := coated(t)
+	jar, err := cookiejar.New(nil)
+	require.NoError(t, err)
+	client := &http.Client{Jar: jar}
+	for _, tt := range []struct{ degrees, unit, first string }{{"14", "C", "14 °C (57 °F), 50 %"}, {"70", "F", "70 °F (21.1 °C), 50 %"}} {
+		resp, err := client.PostForm(s.url+"/drying/readings", url.Values{"degrees": {tt.degrees}, "unit": {tt.unit}, "humidity": {"50"}})
+		require.NoError(t, err)
+		body, err := io.ReadAll(resp.Body)
+		require.NoError(t, err)
+		require.NoError(t, resp.Body.Close())
+		assert.Contains(t, string(body), tt.first)
+		assert.Contains(t, string(body), "/drying/stream?scale="+tt.unit, "the live picture too")
+		assert.Equal(t, tt.unit == "F", strings.Contains(string(body), `<option value="F" selected>`))
+	}
+}
+
+// A reading may be told later, by the shop's clock.
+func TestAReadingIsToldLater(t *testing.T) {
+	s, _ := coated(t)
+	form := url.Values{"degrees": {"16"}, "unit": {"C"}, "humidity": {"50"}, "read": {"2026-03-02T07:30"}}
+	status, body := post(t, s.url+"/drying/readings", form)
+	assert.Equal(t, 200, status)
+	assert.Contains(t, body, "read 07:30")
+	all, err := s.bench.LastReadings(context.Background(), 1)
+	require.NoError(t, err)
+	set, err := s.bench.Settings(context.Background())
+	require.NoError(t, err)
+	assert.Equal(t, time.Date(2026, 3, 2, 7, 30, 0, 0, set.Location()).UTC(), all[0].At)
+	for typed, say := range map[string]string{"yesterday": "“yesterday” is no date with a time.", "2026-03-02T23:30": "has not happened yet"} {
+		form.Set("read", typed)
+		status, body = post(t, s.url+"/drying/readings", form)
+		assert.Equal(t, 400, status)
+		assert.Contains(t, body, say)
+		assert.Contains(t, body, "leave it empty for now")
+	}
 }
 
 func TestBadAirIsRefusedWithASentence(t *testing.T) {

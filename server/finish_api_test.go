@@ -38,9 +38,11 @@ func TestDosingForPrograms(t *testing.T) {
 	p := openProgram(t, false)
 	m := lockerBrown()
 	m["additives"] = []any{map[string]any{"name": "Flow additive", "percent": "15", "of": "whole", "most_percent": "15"}}
+	m["per_hour_ml"] = 500
 	var mix mixJSON
 	p.post("/api/v1/mixes", m).is(201, "").into(&mix)
 	assert.False(t, mix.Usable, "nobody has approved the colour")
+	assert.Equal(t, 500.0, mix.PerHour)
 	var d dosingJSON
 	p.get("/api/v1/mixes/locker-brown/dosing?ml=250&measure=syringe").into(&d)
 	var marks []int
@@ -76,6 +78,7 @@ func TestBadMixesOfPrograms(t *testing.T) {
 	p.post("/api/v1/mixes", lockerBrown()).is(201, "") // the same again changes nothing
 	p.post("/api/v1/mixes", with("coverage", "8")).is(201, "")
 	p.post("/api/v1/mixes", with("coat", "topcoat")).is(422, "mix-there")
+	p.post("/api/v1/mixes", with("per_hour_ml", -1)).is(400, "field-wrong")
 	p.post("/api/v1/approvals", map[string]any{"sample": 7, "by": "the club's secretary"}).is(404, "sample-unknown")
 	p.post("/api/v1/samples", map[string]any{"mix": "locker-brown", "wood": "white oak", "coats": 2}).is(400, finish.CodeSample)
 	p.post("/api/v1/batches", body("mix", "locker-brown", "ml", 250, "jar_ml", 300)).is(400, finish.CodeJarTooLarge)

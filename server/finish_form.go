@@ -202,10 +202,11 @@ func readMix(form url.Values, was finish.Mix, unit parts.Unit) (finish.Mix, erro
 }
 
 // readPotLife reads a pot life the way dry times are written, "8 h" or
-// "90 min"; a number alone is minutes, as data sheets have it.
+// "90 min". A number alone is not read: hours taken for minutes are a nuisance,
+// and minutes taken for hours a coat that never hardens.
 func readPotLife(text string) (minutes int, ok bool) {
 	if n, err := strconv.Atoi(text); err == nil {
-		return n, true
+		return n, n <= 0
 	}
 	return readMinutes(text)
 }

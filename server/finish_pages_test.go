@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"net/url"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -201,4 +202,114 @@ func TestTheShelfAndTheWalls(t *testing.T) {
 	require.Contains(t, body, "<li>Syringe of 10 ml</li>")
 	status, _ := post(t, s.url+"/finish/measures", url.Values{"name": {"Thimble"}, "mark": {"0"}, "unit": {"ml"}})
 	require.Equal(t, http.StatusBadRequest, status)
+}
+
+// "Mix it" opens with the amount that was shown, and asking for that again
+// gives the same list, in whatever unit it is shown.
+func TestAnAmountThatWasShownDoesNotGrow(t *testing.T) {
+	s := mixedShop(t)
+	shoptest.ListJob(t, s.bench, "Tern Point lockers", shoptest.FramesList, map[string]int{"Locker front": 2})
+	_, body := get(t, s.url+"/finish")
+	link := regexp.MustCompile(`href="(/finish/mixes/locker-brown\?size=[^"]+exact=[^"]+)"`).FindStringSubmatch(body)
+	require.NotNil(t, link, body)
+	page := html.UnescapeString(link[1])
+	shown := regexp.MustCompile(`Together</td><td class="dose">([^<]+)<`)
+	want := shown.FindStringSubmatch(body)[1]
+	for range 3 {
+		_, body = get(t, s.url+strings.ReplaceAll(page, " ", "%20"))
+		require.Equal(t, want, shown.FindStringSubmatch(body)[1])
+		form := formTo(t, s, strings.ReplaceAll(page, " ", "%20"), "/finish/mixes/locker-brown")
+		require.Equal(t, want, form.Get("size"))
+		page = "/finish/mixes/locker-brown?" + form.Encode()
+	}
+	// What is typed is asked for, and what that comes to is then the amount.
+	form := formTo(t, s, page, "/finish/mixes/locker-brown")
+	form.Set("size", "5.05 fl oz")
+	_, body = get(t, s.url+"/finish/mixes/locker-brown?"+form.Encode())
+	want = shown.FindStringSubmatch(body)[1]
+	form = formTo(t, s, "/finish/mixes/locker-brown?"+form.Encode(), "/finish/mixes/locker-brown")
+	form.Set("size", want)
+	_, body = get(t, s.url+"/finish/mixes/locker-brown?"+form.Encode())
+	require.Equal(t, want, shown.FindStringSubmatch(body)[1])
+}
+
+func TestTheFormOfAMixSaysWhatCounts(t *testing.T) {
+	s := mixedShop(t)
+	require.Equal(t, "10", formTo(t, s, "/finish/mixes", "/finish/mixes").Get("reserve"), "what is shown is what counts")
+	form := formTo(t, s, "/finish/mixes/locker-brown", "/finish/mixes")
+	_, body := post(t, s.url+"/finish/mixes", form)
+	require.Contains(t, body, "<h2>Nothing changed</h2>")
+	require.NotContains(t, body, "<h2>Kept</h2>")
+	form.Set("pot-life", "8 h")
+	form.Set("per-hour", "1 pt")
+	form.Set("coverage", "")
+	_, body = post(t, s.url+"/finish/mixes", form)
+	require.Contains(t, body, "<h2>Kept</h2>")
+	require.Contains(t, body, "Sets 8 h after mixing")
+	require.Contains(t, body, "How far it goes is not written")
+	m, err := s.bench.Mix(context.Background(), "locker-brown")
+	require.NoError(t, err)
+	require.Equal(t, 480, m.PotLife)
+	form = formTo(t, s, "/finish/mixes/locker-brown", "/finish/mixes")
+	require.Equal(t, "8 h", form.Get("pot-life"))
+	_, body = post(t, s.url+"/finish/mixes", form)
+	require.Contains(t, body, "<h2>Nothing changed</h2>")
+	form.Set("pot-life", "8")
+	status, body := post(t, s.url+"/finish/mixes", form)
+	require.Equal(t, http.StatusBadRequest, status, "hours or minutes?")
+	require.Contains(t, body, "cannot be read")
+
+	form = formTo(t, s, "/finish/mixes", "/finish/mixes")
+	for name, v := range map[string]string{"name": "Rim lacquer", "coat": "lacker", "component-1-name": "Lacquer", "component-1-parts": "1"} {
+		form.Set(name, v)
+	}
+	_, body = post(t, s.url+"/finish/mixes", form)
+	require.Contains(t, body, "No step gives the coat lacker")
+}
+
+// A client who changes his mind may choose a board again.
+func TestABoardCanBeChosenAgain(t *testing.T) {
+	s := mixedShop(t)
+	post(t, s.url+"/finish/mixes/locker-brown/samples", url.Values{"ratios": {"2:1, 3:1 4:1"}, "wood": {"white oak"}, "grit": {"180"}, "coats": {"2"}})
+	for _, number := range []string{"3", "1", "3"} {
+		_, body := get(t, s.url+"/finish/mixes/locker-brown")
+		require.Contains(t, body, `action="/finish/samples/`+number+`"`)
+		status, _ := post(t, s.url+"/finish/samples/"+number, url.Values{"mix": {"locker-brown"}, "by": {"the club’s secretary"}})
+		require.Equal(t, http.StatusOK, status)
+		m, err := s.bench.Mix(context.Background(), "locker-brown")
+		require.NoError(t, err)
+		require.Equal(t, number, strconv.Itoa(m.Approved.Sample))
+	}
+}
+
+// The page of a piece and the scanning page say above the button what the
+// scan would say.
+func TestThePageWarnsBeforeTheBrush(t *testing.T) {
+	s := mixedShop(t)
+	job := shoptest.ListJob(t, s.bench, "Tern Point lockers", shoptest.FramesList, map[string]int{"Locker front": 2})
+	shelf := named(t, s, job.Job.Code, "Shelf", parts.Single)
+	status, _ := post(t, s.url+"/P/"+shelf+"/skip", url.Values{"id": {shoptest.NewID().String()}, "step": {"9"}, "reason": {"bought ready"}})
+	require.Equal(t, http.StatusOK, status)
+	_, body := get(t, s.url+"/P/"+shelf)
+	require.Contains(t, body, "Nobody has approved the colour of Locker brown")
+	_, look := get(t, s.url+"/scan/look?mark="+shelf)
+	require.Contains(t, look, `"warn":"Nobody has approved the colour of Locker brown."`)
+	require.Contains(t, look, `"stops":true`)
+
+	post(t, s.url+"/finish/mixes/locker-brown/samples", url.Values{"ratios": {"3:1"}, "wood": {"white oak"}, "grit": {"180"}, "coats": {"2"}})
+	post(t, s.url+"/finish/samples/1", url.Values{"mix": {"locker-brown"}, "by": {"the club’s secretary"}})
+	_, body = get(t, s.url+"/P/"+shelf)
+	require.Contains(t, body, "No batch is open")
+	post(t, s.url+"/finish/mixes/locker-brown/batches", formTo(t, s, "/finish/mixes/locker-brown", "/finish/mixes/locker-brown/batches"))
+	_, body = get(t, s.url+"/P/"+shelf)
+	require.Contains(t, body, `<a href="/finish/batches/1"><b>Batch 1</b></a> Locker brown`)
+}
+
+func TestACanPastItsDateSaysSo(t *testing.T) {
+	s := mixedShop(t)
+	_, body := post(t, s.url+"/finish/cans", url.Values{"name": {"Stain base"}, "left": {"1 qt"}, "expires": {"2020-01-01"}})
+	require.Contains(t, body, "expired 1 Jan 2020, and does not count")
+	status, body := post(t, s.url+"/finish/cans", url.Values{"name": {"Stain bays"}, "left": {"1 qt"}})
+	require.Equal(t, http.StatusBadRequest, status)
+	require.Contains(t, body, "Did you mean Stain base")
 }

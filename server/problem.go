@@ -235,6 +235,12 @@ func (w words) When(t time.Time) string {
 	return t.Format(fmt.Sprintf(w.Language.Say("2 %s 15:04"), w.Language.Say(t.Format("Jan"))))
 }
 
+// Day is a day as people say it, with its year: "1 Jan 2020".
+func (w words) Day(t time.Time) string {
+	t = t.In(w.zone)
+	return t.Format(fmt.Sprintf(w.Language.Say("2 %s 2006"), w.Language.Say(t.Format("Jan"))))
+}
+
 func midnight(t time.Time) time.Time {
 	y, m, d := t.Date()
 	return time.Date(y, m, d, 0, 0, 0, 0, t.Location())

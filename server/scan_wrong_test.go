@@ -46,13 +46,16 @@ func TestReworkInThreeTaps(t *testing.T) {
 	p.targets()
 	photo := filepath.Join(t.TempDir(), "hole.jpg")
 	require.NoError(t, os.WriteFile(photo, jpegPicture(t), 0o644))
+	stood := see[float64](p, `scrollY`)
 	p.do(chromedp.SetUploadFiles(chromedp.CSS("#act input[type=file]"), []string{photo}))
 	p.await(`document.querySelector('#act label').innerText.includes('Photo is there')`)
+	assert.Equal(t, stood, see[float64](p, `scrollY`), "the page jumped")
 	p.screen("scan-hole")
 	p.press(`.sketch [aria-label="right end, hole 2"]`)
 	p.lastIs("Stile 1")
 	p.await(`document.querySelector('#card h2.good')`)
 	p.await(`document.getElementById('signal').hidden`)
+	assert.Contains(t, p.text("#card"), "Hole 2, right end, plugged, with photo, Stile 1")
 	assert.Contains(t, p.text("#card"), "Next: trim flush, bore again")
 	p.screen("scan-mended")
 	events, err := s.bench.Events(t.Context(), stile)
@@ -77,6 +80,12 @@ func TestReworkInThreeTaps(t *testing.T) {
 	p.press(`.sketch [aria-label="far edge"]`)
 	p.lastIs("Tear-out")
 	assert.Contains(t, spotOf(t, s, named(t, s, job.Job.Code, "Stile 2", parts.Single)), "far edge")
+
+	p.wedge(named(t, s, job.Job.Code, "Rail 2", parts.Single)) // without a pattern: the usual holes, on a picture all the same
+	p.choose("Something is off")
+	p.choose("Hole off: plugged it")
+	p.await(`document.querySelectorAll('.sketch .flag').length === 6`)
+	p.targets()
 }
 
 func spotOf(t *testing.T, s *shop, mark string) string {
@@ -115,7 +124,7 @@ func TestTheOtherTapsOfAPiece(t *testing.T) {
 		kind  parts.EventKind
 	}{
 		{"Stile 1", []string{"Something is off", "Spoiled", "Use the spare"}, "Spare used", parts.Scrapped},
-		{"Stile 2", []string{"Something is off", "Cut short", "Remake it"}, "Made again", parts.Scrapped},
+		{"Stile 2", []string{"Something is off", "Cut short", "Remake it"}, "To be made again", parts.Scrapped},
 		{"Stile 3", []string{"Something is off", "Hold it", "Check the size"}, "Held", parts.Held},
 		{"Stile 3", []string{"Something is off", "Go on with it"}, "Goes on", parts.Released},
 		{"Stile 4", []string{"Cart, label", "Put it on a cart", "Cart 1"}, "On the cart", parts.Carted},

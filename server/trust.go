@@ -15,12 +15,11 @@ type trustPage struct {
 	Secure    string     // the address by HTTPS, "" without
 	Here      bool       // this page came by HTTPS
 	Open      string     // the address of this page, for other phones
-	Phone     string     // "android", "apple" or "": the steps that are shown first
 }
 
 func (s *Server) trust(c *gin.Context) error {
 	w := s.where()
-	page := trustPage{Authority: w.Authority, Secure: w.secure(c.Request.Host), Here: c.Request.TLS != nil, Phone: phoneOf(c.GetHeader("User-Agent"))}
+	page := trustPage{Authority: w.Authority, Secure: w.secure(c.Request.Host), Here: c.Request.TLS != nil}
 	set, err := s.bench.Settings(c.Request.Context())
 	if err != nil {
 		return err
@@ -32,17 +31,6 @@ func (s *Server) trust(c *gin.Context) error {
 	}
 	s.page(c, http.StatusOK, "trust", "HTTPS", page)
 	return nil
-}
-
-// phoneOf tells from how a browser names itself which steps its person needs.
-// A wrong guess costs a tap: the other steps are on the page too.
-func phoneOf(agent string) string {
-	for _, guess := range [][2]string{{"Android", "android"}, {"iPhone", "apple"}, {"iPad", "apple"}} {
-		if strings.Contains(agent, guess[0]) {
-			return guess[1]
-		}
-	}
-	return ""
 }
 
 // authority sends the certificate that phones install. Phones know it by its

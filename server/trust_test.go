@@ -146,7 +146,7 @@ func TestWhatAPhoneInstalls(t *testing.T) {
 	r := reachable(t)
 	r.settings(t, func(set *parts.Settings) { set.Address = "http://192.168.1.20:8080" })
 	_, page := get(t, r.url+"/trust")
-	for _, want := range []string{"/trust/ca.crt", authority.Fingerprint(r.ca.DER()), r.https + "/trust", "iPhone", "Android", r.ca.Name()} {
+	for _, want := range []string{"/trust/ca.crt", authority.Fingerprint(r.ca.DER()), r.https + "/trust", "Profile Downloaded", "CA certificate", r.ca.Name()} {
 		assert.Contains(t, page, want)
 	}
 	res, err := http.Get(r.url + "/trust/ca.crt")

@@ -57,6 +57,9 @@ type wallLine struct {
 	Job string // its name, when the screen shows several jobs
 }
 
+// Spread reports whether some of its waiting pieces are free before others.
+func (l wallLine) Spread() bool { return l.First > 0 && l.First < l.Waiting && l.Last.After(l.Until) }
+
 // wallWait is what is in clamps, sets, dries or rests until a time.
 type wallWait struct {
 	Name  string
@@ -137,10 +140,31 @@ func onWall(jobs []floor.JobBoard, wet []drying.Row) wallPage {
 	page.Eyes, page.MoreEyes = first(page.Eyes, mostOnWall)
 	for i := range page.Stations {
 		st := &page.Stations[i]
-		slices.SortStableFunc(st.Lines, func(a, b wallLine) int { return cmp.Compare(min(b.Ready, 1), min(a.Ready, 1)) })
+		slices.SortStableFunc(st.Lines, soonest)
 		st.Lines, st.More = first(st.Lines, mostBefore)
 	}
 	return page
+}
+
+// soonest puts what can be done now before what waits, and of that what is free
+// next first; what waits for parts has no time and comes last.
+func soonest(a, b wallLine) int {
+	timed := func(l wallLine) int {
+		if l.Ready > 0 || !l.Until.IsZero() && !l.Short {
+			return 0
+		}
+		return 1
+	}
+	return cmp.Or(cmp.Compare(min(b.Ready, 1), min(a.Ready, 1)), cmp.Compare(timed(a), timed(b)), free(a).Compare(free(b)))
+}
+
+// free is when the first of a line's waiting pieces is free, of all that can be
+// done now alike.
+func free(l wallLine) time.Time {
+	if l.Ready > 0 || l.Short {
+		return time.Time{}
+	}
+	return l.Until
 }
 
 // add puts what one job has before the station to the rest.

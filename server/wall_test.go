@@ -246,3 +246,25 @@ func TestTheWallDoesNotGrow(t *testing.T) {
 	p.holds().within(t, before, fmt.Sprintf("%d connections", connects))
 	require.Eventually(t, func() bool { return runtime.NumGoroutine() < running+30 }, 10*time.Second, 50*time.Millisecond, "the server keeps streams nobody reads")
 }
+
+// A number of two digits stays on one line; what frees first stands first, with
+// how many; no part of the picture repeats one before it.
+func TestTheWallSaysWhatFreesFirst(t *testing.T) {
+	s := serve(t)
+	ctx := context.Background()
+	job := shoptest.ListJob(t, s.bench, "Tern Point lockers", shoptest.FramesList, map[string]int{"Locker front": 2})
+	for n, piece := range []string{"Rail 1", "Rail 2", "Stile 1"} {
+		for _, station := range []parts.Station{"crosscut", "rip"} {
+			_, err := s.bench.Scan(ctx, bench.Request{ID: shoptest.NewID(), Mark: named(t, s, job.Job.Code, piece, parts.Single), Station: station})
+			require.NoError(t, err)
+		}
+		s.clock.Pass(time.Duration(n+1) * time.Hour)
+	}
+	_, body := get(t, s.url+"/wall")
+	assert.Regexp(t, `Rail: 1 from [^<]+, the last [^<]+<`, body)
+	for _, size := range [][2]int64{{1280, 720}, {800, 480}} {
+		p := openScreen(t, s, size[0], size[1], "/wall")
+		assert.True(t, see[bool](p, `[...document.querySelectorAll('.n')].every(e => e.getClientRects().length === 1 && e.offsetHeight < 2 * parseFloat(getComputedStyle(e).fontSize))`))
+		assert.True(t, see[bool](p, `(v => { const f = parseFloat(getComputedStyle(v).columnGap), n = (v.scrollWidth + f) / (v.clientWidth + f); return Math.abs(n - Math.round(n)) < .02; })(document.getElementById('cards'))`), "whole parts: the last repeats nothing")
+	}
+}

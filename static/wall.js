@@ -7,6 +7,7 @@
   const second = 1000, minute = 60 * second, hour = 60 * minute;
   const turning = 10 * second;         // how long each part of a picture is seen
   const overdue = 75 * second;         // the server draws every 30 s, changed or not
+  const sizes = [5.6, 5, 4.5, 4.1, 3.7, 3.4]; // of the type, in hundredths of the height; read from 4 m it needs the least
   const longest = 30 * second;         // between two tries to connect
   const board = document.getElementById('board'), old = document.getElementById('old');
   const page = document.getElementById('page'), hold = document.getElementById('hold');
@@ -45,12 +46,43 @@
     return age > 30 * hour || (age > 24 * hour && seen - changed > 10 * minute);
   };
 
+  // measure is how the picture lies at a size of type, in hundredths of the
+  // screen's height: how many columns there are, how many are seen at once, and
+  // how many parts that makes.
+  const measure = (view, size) => {
+    document.documentElement.style.fontSize = size + 'vh';
+    const style = getComputedStyle(view), gap = parseFloat(style.columnGap);
+    const step = view.clientWidth + gap;
+    const seen = Math.max(1, Math.floor(step / (parseFloat(style.columnWidth) + gap) + .001));
+    const columns = Math.max(1, Math.round((view.scrollWidth + gap) / (step / seen)));
+    return {step, seen, columns, parts: Math.ceil(columns / seen)};
+  };
+
+  // grow takes the largest type that needs no more parts than the smallest.
+  const grow = view => {
+    const least = measure(view, sizes.at(-1)).parts;
+    for (const size of sizes) {
+      const got = measure(view, size);
+      if (got.parts <= least && !tight(view)) return got;
+    }
+    return measure(view, sizes.at(-1));
+  };
+
+  // tight reports whether a word has no room, or the head takes it from the rest.
+  const tight = view => board.scrollWidth > board.clientWidth + 1 || view.clientHeight < innerHeight * .7;
+
   // lay brings the part whose turn it is into view.
   const lay = () => {
     const view = document.getElementById('cards');
-    const step = view.clientWidth + parseFloat(getComputedStyle(view).columnGap);
-    pages = Math.max(1, Math.ceil((view.scrollWidth - 1) / step));
+    for (const f of view.querySelectorAll('.filler')) f.remove();
+    const {step, seen, columns, parts} = grow(view);
+    pages = parts;
     at %= pages;
+    for (let n = columns; pages > 1 && n < pages * seen; n++) {
+      const filler = document.createElement('div');
+      filler.className = 'filler';
+      view.append(filler);
+    }
     view.scrollLeft = at * step;
     page.hidden = pages === 1;
     document.documentElement.classList.toggle('many', pages > 1);

@@ -373,3 +373,79 @@ func TestTheBoardSaysWhatIsWetAndUntilWhen(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, board.By(drying.IsReady), 1)
 }
+
+// Six of twelve doors got their first coat straight from the rip saw. At the
+// staining bench that coat is offered to the other six first; after it comes
+// what would be too early for the wet ones.
+func TestAHalfCoatedTicketOffersTheOtherHalf(t *testing.T) {
+	s := openShop(t)
+	ctx := context.Background()
+	job := shoptest.ListJob(t, s.Bench, "Doors", "qty,part,length,width,thickness,material\n12,Door,30,10,3/4,white oak\n", nil)
+	ticket := string(job.Lines[0].Ticket)
+	offered := func(at parts.Station) (out []string) {
+		p, err := s.Look(ctx, ticket)
+		require.NoError(t, err)
+		offers, err := s.Offers(ctx, p, at)
+		require.NoError(t, err)
+		for _, o := range offers {
+			say := fmt.Sprintf("%d × %s", o.Due, o.Step.Name)
+			if o.Wait != nil {
+				say = fmt.Sprintf("%s: %s", o.Reason, say)
+			}
+			out = append(out, say)
+		}
+		return out
+	}
+	for _, at := range []parts.Station{"crosscut", "rip", "joint"} {
+		s.must(ticket, at)
+		s.clock.Pass(25 * time.Hour)
+	}
+	before := offered("stain")
+	require.Contains(t, before, "12 × stain, first coat")
+	_, err := s.scan(ticket, "stain", func(r *bench.Request) { r.Count = 6 })
+	require.NoError(t, err)
+	assert.Equal(t, []string{"6 × stain, first coat", "Dry by touch: 6 × stain, second coat", "6 × rip to width"}, offered("stain"))
+	assert.Equal(t, "6 × rip to width", offered("rip")[0])
+	assert.Equal(t, "6 × rip to width", offered("")[0], "what need not wait comes first everywhere")
+	a := s.must(ticket, "stain")
+	assert.Equal(t, []any{"stain, first coat", 6}, []any{a.Did, a.Count})
+	assert.Equal(t, []string{"Dry by touch: 12 × stain, second coat"}, offered("stain"))
+}
+
+// After the last coat nobody is told to hurry with another one, and touch-dry
+// is not called hard.
+func TestTheLastCoatGetsNoOther(t *testing.T) {
+	s := openShop(t)
+	ctx := context.Background()
+	p, err := s.SaveProduct(ctx, bench.Product{Product: drying.Product{Name: "Hall varnish", Kind: drying.Clear, Celsius: 20, Humidity: 50, Lowest: 5,
+		Recoat: 60, Latest: 240, Wrap: 1440, Cure: 1440, Missed: "Scuff it."}})
+	require.NoError(t, err)
+	coat := func(name string) parts.Step {
+		return parts.Step{Name: name, Station: "topcoat", Record: true, Coat: "varnish", Coats: parts.Faces}
+	}
+	r, err := s.SaveRouting(ctx, parts.Routing{Name: "Varnished", For: parts.Single, Steps: []parts.Step{
+		coat("varnish, first coat"), {Name: "dry", Clock: parts.Drying, Product: p.Key, Need: string(drying.Recoat)},
+		coat("varnish, second coat"), {Name: "dry", Clock: parts.Drying, Product: p.Key, Need: string(drying.Wrap)}, {Name: "wrap", Station: "wrap"}}})
+	require.NoError(t, err)
+	shelf := s.mark("Shelf")
+	look := func() bench.Piece {
+		piece, err := s.Look(ctx, shelf)
+		require.NoError(t, err)
+		return piece
+	}
+	require.NoError(t, s.ChangeSteps(ctx, bench.JobRequest{ID: shoptest.NewID(), Job: s.job.Job.Code, Line: look().State.Line, Steps: r.Key}))
+	windows := func() int {
+		d, err := s.Drying(ctx)
+		require.NoError(t, err)
+		return len(d.Windows())
+	}
+	s.must(shelf, "topcoat")
+	assert.Equal(t, []any{shoptest.Noon.Add(4 * time.Hour), 1}, []any{look().Closes, windows()})
+	s.clock.Pass(2 * time.Hour)
+	s.must(shelf, "topcoat")
+	assert.Equal(t, []any{time.Time{}, 0}, []any{look().Closes, windows()})
+	offers, err := s.Offers(ctx, look(), "wrap")
+	require.NoError(t, err)
+	require.Len(t, offers, 1)
+	assert.Equal(t, "Hard: a thumbnail leaves no mark", offers[0].Reason)
+}

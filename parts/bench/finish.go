@@ -41,6 +41,23 @@ func (m MixToDo) Takes(t finish.ToDo, pieces int) finish.Volume {
 	return v
 }
 
+// LaterTakes is what it takes for coats that come after another one, or after
+// other work.
+func (m MixToDo) LaterTakes() finish.Volume { return m.sum(finish.ToDo.Later) }
+
+// UngluedTakes is what it takes for pieces that have to be put together first.
+func (m MixToDo) UngluedTakes() finish.Volume {
+	return m.sum(func(t finish.ToDo) int { return t.Unglued })
+}
+
+func (m MixToDo) sum(pieces func(finish.ToDo) int) finish.Volume {
+	var out finish.Volume
+	for _, t := range m.ToDo {
+		out += m.Takes(t, pieces(t))
+	}
+	return out
+}
+
 // FinishBoard is what is to be coated, mix by mix.
 type FinishBoard struct {
 	Mixes []MixToDo
@@ -127,12 +144,23 @@ func mixToDo(m finish.Mix, all []finish.Mix, shop finish.Shop, measures []finish
 	out.Now, _ = finish.Need(m, finish.AreaNow(out.ToDo), 1)
 	if m.TwoPart() && out.Now > 0 {
 		need, out.Today = out.Now, out.Now < out.Need
+		for _, b := range out.Open {
+			if finish.Usable(b, now) == nil {
+				need -= b.Left
+			}
+		}
+		if need <= 0 {
+			return out
+		}
 	}
 	plan, p := finish.Split(m, finish.Handy(measures, need), need, perHour(out, all, shop))
 	if out.Problem = p; p == nil {
 		out.Plan = &plan
-		if !out.Today {
-			out.Supplies = finish.SuppliesFor(plan, cans, now)
+		for i, s := range finish.SuppliesFor(plan, cans, now) {
+			// A list for today may be less than what all the rest takes.
+			if s.Needed > out.Supplies[i].Needed {
+				out.Supplies[i] = s
+			}
 		}
 	}
 	return out

@@ -25,6 +25,7 @@ type pots = func(store.Coats) (finish.Pots, error)
 
 // coated is what laying coats adds to an answer.
 type coated struct {
+	mix    finish.Mix
 	pot    finish.Batch
 	doubts []*parts.Problem
 }
@@ -176,7 +177,7 @@ func layOne(v parts.View, scan parts.Scan, named int64, events []parts.Event, co
 		}
 	}
 	if out.pot.Number == 0 {
-		out.pot = b
+		out.pot, out.mix = b, p.Mixes[first.Mix]
 	}
 	out.doubts = append(out.doubts, doubts...)
 	return nil
@@ -184,6 +185,7 @@ func layOne(v parts.View, scan parts.Scan, named int64, events []parts.Event, co
 
 // Ahead is what a person should know before the brush is dipped.
 type Ahead struct {
+	Mix     finish.Mix       // that the coat is of, when the scan would be taken
 	Batch   finish.Batch     // that the coat would be of; zero when none is recorded
 	Refused *parts.Problem   // why the scan would be refused; nil when it would not
 	Doubts  []*parts.Problem // what a person should know all the same
@@ -220,10 +222,10 @@ func (b *Bench) ahead(ctx context.Context, v parts.View, o Offer) (*Ahead, error
 	if err != nil && refused == nil {
 		return nil, err
 	}
-	if refused == nil && c.pot.Number == 0 && len(c.doubts) == 0 {
+	if refused == nil && c.mix.Key == "" {
 		return nil, nil
 	}
-	return &Ahead{Batch: c.pot, Refused: refused, Doubts: c.doubts}, nil
+	return &Ahead{Mix: c.mix, Batch: c.pot, Refused: refused, Doubts: c.doubts}, nil
 }
 
 // putOnBefore adds to a refusal of a batch that has set when the coat could

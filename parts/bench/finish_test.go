@@ -86,6 +86,17 @@ func (f *finisher) stain(name string, r bench.Request) (bench.Answer, error) {
 	return bench.Answer{}, nil
 }
 
+// markOf is the mark of a piece.
+func (f *finisher) markOf(name string) string {
+	for _, s := range f.job.States {
+		if parts.PieceName(f.job.LineOf(s), s) == name && s.Kind == parts.Single {
+			return string(s.Part)
+		}
+	}
+	f.t.Fatalf("no %s", name)
+	return ""
+}
+
 func (f *finisher) approve() {
 	f.t.Helper()
 	boards, err := f.AddSamples(context.Background(), bench.SampleRequest{Mix: f.mix.Key, Wood: "white oak", Grit: 180, Coats: 2, Ratios: finish.UsualRatios()})
@@ -277,20 +288,189 @@ func TestWhatIsToBeCoated(t *testing.T) {
 	require.Equal(t, b.Number, board.Mixes[0].Open[0].Number)
 }
 
-// A step that names no mix is recorded as ever, whatever the shop mixes.
+// openPlain is a shop whose steps name no mix, as they are when it is new.
+func openPlain(t *testing.T) *finisher {
+	f := &finisher{t: t, clock: shoptest.NewClock()}
+	f.Bench = shoptest.Open(t, f.clock)
+	f.job = shoptest.ListJob(t, f.Bench, "Tern Point shelves", shelves, nil)
+	return f
+}
+
+// A shop without mixes notices nothing, not even where it wants every batch.
 func TestStepsWithoutAMixNoticeNothing(t *testing.T) {
 	ctx := context.Background()
-	b := shoptest.Open(t, shoptest.NewClock())
-	_, err := b.SaveMix(ctx, lockerStain(), nil)
-	require.NoError(t, err)
-	set, err := b.Settings(ctx)
+	f := openPlain(t)
+	set, err := f.Settings(ctx)
 	require.NoError(t, err)
 	set.Batches = true
-	require.NoError(t, b.SaveSettings(ctx, set))
-	f := &finisher{t: t, Bench: b, job: shoptest.ListJob(t, b, "Tern Point shelves", shelves, nil)}
+	require.NoError(t, f.SaveSettings(ctx, set))
 	a, err := f.stain("Shelf 1", bench.Request{})
 	require.NoError(t, err)
 	require.Zero(t, a.Batch)
+}
+
+// With the first mix its coat is watched, though no step names it: the colour
+// waits for the client, the batch is taken, and counted.
+func TestTheMixOfACoatCountsByItself(t *testing.T) {
+	ctx := context.Background()
+	f := openPlain(t)
+	_, err := f.stain("Shelf 1", bench.Request{})
+	require.NoError(t, err, "there is no mix yet")
+	f.mix, err = f.SaveMix(ctx, lockerStain(), nil)
+	require.NoError(t, err)
+	_, err = f.stain("Shelf 2", bench.Request{})
+	require.Equal(t, finish.CodeNotApproved, parts.CodeOf(err))
+	f.approve()
+	set, err := f.Settings(ctx)
+	require.NoError(t, err)
+	set.Batches = true
+	require.NoError(t, f.SaveSettings(ctx, set))
+	_, err = f.stain("Shelf 2", bench.Request{})
+	require.Equal(t, finish.CodeNoBatch, parts.CodeOf(err))
+	board, err := f.Finish(ctx)
+	require.NoError(t, err)
+	require.NotEmpty(t, board.Mixes[0].ToDo, "it is what those coats are of")
+	require.Empty(t, board.Unnamed)
+	one := f.mixIt(250 * finish.Millilitre)
+	f.clock.Pass(time.Minute)
+	a, err := f.stain("Shelf 2", bench.Request{})
+	require.NoError(t, err)
+	require.Equal(t, one.Number, a.Batch)
+
+	// A second colour for the same coat: nobody guesses.
+	grey := lockerStain()
+	grey.Name, grey.Components[1].Name = "Locker grey", "Slate grey"
+	_, err = f.SaveMix(ctx, grey, nil)
+	require.NoError(t, err)
+	a, err = f.stain("Shelf 3", bench.Request{})
+	require.NoError(t, err)
+	require.Equal(t, one.Number, a.Batch, "one of the two has an open batch")
+	shut := false
+	require.NoError(t, f.ChangeBatch(ctx, one.Number, bench.BatchChange{Open: &shut}))
+	f.clock.Pass(time.Minute)
+	_, err = f.stain("Fascia 1", bench.Request{})
+	require.Equal(t, finish.CodeWhichMix, parts.CodeOf(err))
+	board, err = f.Finish(ctx)
+	require.NoError(t, err)
+	require.Equal(t, []string{"stain"}, board.Unnamed)
+}
+
+// What a page says above a button is what the scan would say.
+func TestTheOfferWarnsBeforeTheBrush(t *testing.T) {
+	ctx := context.Background()
+	f := openPlain(t)
+	var err error
+	two := lockerStain()
+	two.PotLife = 60
+	f.mix, err = f.SaveMix(ctx, two, nil)
+	require.NoError(t, err)
+	ahead := func() *bench.Ahead {
+		a, err := f.stain("Shelf 1", bench.Request{Batch: 99}) // refused: nothing is recorded
+		require.Error(t, err)
+		require.Empty(t, a.Mark)
+		p, err := f.Look(ctx, f.markOf("Shelf 1"))
+		require.NoError(t, err)
+		offers, err := f.Offers(ctx, p, "stain")
+		require.NoError(t, err)
+		require.NotEmpty(t, offers)
+		require.NotNil(t, offers[0].Ahead)
+		return offers[0].Ahead
+	}
+	same := func(code string) *parts.Problem {
+		said := ahead().Refused
+		_, err := f.stain("Shelf 1", bench.Request{})
+		require.Equal(t, code, parts.CodeOf(err))
+		require.Equal(t, said.Error(), err.Error())
+		return parts.AsProblem(err)
+	}
+	same(finish.CodeNotApproved)
+	f.approve()
+	b := f.mixIt(250 * finish.Millilitre)
+	f.clock.Pass(time.Minute)
+	a := ahead()
+	require.Nil(t, a.Refused)
+	require.Equal(t, b.Number, a.Batch.Number)
+	require.Equal(t, b.Until(), a.Batch.Until())
+
+	// Told after the pot life, of a coat that was put on within it.
+	f.clock.Pass(2 * time.Hour)
+	refused := same(finish.CodePotLifePast)
+	require.Equal(t, b.Until().Add(-time.Minute), refused.Facts["before"], "the piece was ready in time")
+}
+
+// A coat is judged by when it was put on. Where the piece was ready in time,
+// the refusal says so.
+func TestACoatIsJudgedAtItsOwnTime(t *testing.T) {
+	ctx := context.Background()
+	f := openPlain(t)
+	var err error
+	two := lockerStain()
+	two.PotLife = 60
+	f.mix, err = f.SaveMix(ctx, two, nil)
+	require.NoError(t, err)
+	f.approve()
+	for _, name := range []string{"Shelf 1", "Shelf 2"} {
+		_, err = f.stain(name, bench.Request{Batch: 99}) // sanded, and not stained
+		require.Error(t, err)
+	}
+	f.clock.Pass(time.Minute)
+	b := f.mixIt(250 * finish.Millilitre)
+	f.clock.Pass(2 * time.Hour)
+	_, err = f.stain("Shelf 1", bench.Request{})
+	require.Equal(t, finish.CodePotLifePast, parts.CodeOf(err))
+	before, ok := parts.AsProblem(err).Facts["before"].(time.Time)
+	require.True(t, ok)
+	require.Equal(t, b.Until().Add(-time.Minute), before)
+	_, err = f.stain("Shelf 1", bench.Request{At: b.Until()})
+	require.Equal(t, finish.CodePotLifePast, parts.CodeOf(err))
+	require.NotContains(t, parts.AsProblem(err).Facts, "before", "the time is known")
+	a, err := f.stain("Shelf 1", bench.Request{At: before})
+	require.NoError(t, err)
+	require.Equal(t, b.Number, a.Batch)
+}
+
+// A two-part mix of which nobody knows how fast it is used still gives an
+// amount and a list of marks.
+func TestATwoPartMixGivesAList(t *testing.T) {
+	ctx := context.Background()
+	f := openPlain(t)
+	m := lockerStain()
+	m.PotLife = 8 * 60
+	m, err := f.SaveMix(ctx, m, nil)
+	require.NoError(t, err)
+	board, err := f.Finish(ctx)
+	require.NoError(t, err)
+	require.Nil(t, board.Mixes[0].Problem)
+	require.NotNil(t, board.Mixes[0].Plan)
+	require.NotEmpty(t, board.Mixes[0].Plan.Each.Portions)
+	m.PerHour = 20 * finish.Millilitre
+	_, err = f.SaveMix(ctx, m, nil)
+	require.NoError(t, err)
+	board, err = f.Finish(ctx)
+	require.NoError(t, err)
+	require.Greater(t, board.Mixes[0].Plan.Batches, 1, "the shop's own figure goes before what the steps expect")
+	require.False(t, board.Mixes[0].Plan.Assumed)
+}
+
+// A batch that is recorded by the list that was shown is that list.
+func TestTheListThatWasShownIsRecorded(t *testing.T) {
+	ctx := context.Background()
+	f := openFinisher(t)
+	_, shown, err := f.Dose(ctx, f.mix.Key, 237*finish.Millilitre, "cup")
+	require.NoError(t, err)
+	_, again, err := f.DoseAgain(ctx, f.mix.Key, shown.Volume, "cup")
+	require.NoError(t, err)
+	require.Equal(t, shown, again)
+	b, err := f.MixIt(ctx, bench.BatchRequest{ID: shoptest.NewID(), Mix: f.mix.Key, Size: shown.Volume, Exact: true, Measure: "cup"})
+	require.NoError(t, err)
+	require.Equal(t, shown.Volume, b.Volume)
+}
+
+func TestACanThatGoesIntoNoMixIsRefused(t *testing.T) {
+	f := openFinisher(t)
+	err := f.SaveCan(context.Background(), store.Can{Can: finish.Can{Container: finish.Container{Name: "Stain bace"}, Left: finish.Litre}})
+	require.Equal(t, finish.CodeNoIngredient, parts.CodeOf(err))
+	require.Contains(t, err.Error(), "Stain base")
 }
 
 func TestBadMixesAreRefused(t *testing.T) {

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"slices"
 
 	"benchtally/parts"
 	"benchtally/parts/routing"
@@ -15,6 +16,10 @@ func (b *Bench) CanFit(ctx context.Context, frame Piece, step int, marks []parts
 		p, err := b.Look(ctx, string(mark))
 		if err != nil {
 			return err
+		}
+		if !slices.ContainsFunc(frame.View.Needs, p.Line.Alike) {
+			return parts.Problemf(parts.Refused, routing.CodeWontFit, "%s is none of the parts that %s takes.", p.Name, frame.Name).
+				Next("Scan what lies on the bench for it.").Fact("part", mark)
 		}
 		if p.State.In != "" {
 			return parts.Problemf(parts.Refused, routing.CodeWontFit, "%s is in %s already.", p.Name, p.Inside).

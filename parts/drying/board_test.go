@@ -81,6 +81,35 @@ func TestRowsSayWhereAndWhatNext(t *testing.T) {
 	assert.Len(t, rows[2].Marks, 1)
 }
 
+// A row has one window: pieces that were coated hours apart are two rows, and
+// the few of a row are named.
+func TestARowHasOneWindow(t *testing.T) {
+	closing := func(n int, hours float64) parts.State {
+		return wet(n, parts.Drying, noon, func(s *parts.State) {
+			s.Waits[0].Product, s.Waits[0].Dry = "x", &parts.Dry{Ready: parts.Never, Closes: noon.Add(time.Duration(hours * float64(time.Hour)))}
+		})
+	}
+	told := func(b Board) (out []string) {
+		for _, r := range b.Rows {
+			out = append(out, r.Pieces()+" "+r.Closes.Format("15:04"))
+		}
+		return out
+	}
+	steps := boardSteps
+	steps.Steps = append([]parts.Step{}, boardSteps.Steps...)
+	steps.Steps[0].Coat, steps.Steps[2].Coat = "stain", "topcoat"
+	of := func(states ...parts.State) Board {
+		shop := Shop{States: states, Lines: map[int64]parts.Line{1: {ID: 1, Name: "Front", Quantity: 500}}, Routings: map[int64]parts.Routing{1: steps}, Zone: time.UTC, Now: noon}
+		return Count(shop)
+	}
+	assert.Equal(t, []string{"Front 3, 5 17:00", "Front 4 21:00"}, told(of(closing(3, 5), closing(4, 9), closing(5, 5.25))))
+	assert.Equal(t, []string{"Front 1, 2 17:00", "Front 3 17:18"}, told(of(closing(1, 5.1), closing(2, 5), closing(3, 5.3))), "near to all of the row")
+	assert.Equal(t, []string{"Front 1, 2, 3 17:00"}, told(of(closing(1, 5), closing(2, 5), closing(3, 5))))
+	assert.Equal(t, []string{"4 × Front 17:00"}, told(of(closing(1, 5), closing(2, 5), closing(3, 5), closing(4, 5))))
+	steps.Steps[2].Coat = ""
+	assert.Zero(t, of(closing(1, 5)).Rows[0].Closes, "no coat comes after the last")
+}
+
 // However the pieces are wetted, no piece is lost or there twice, rows are in
 // order, and those that share one are near each other.
 func TestEveryWetPieceIsInOneRow(t *testing.T) {

@@ -1,6 +1,7 @@
 package drying
 
 import (
+	"fmt"
 	"slices"
 	"testing"
 	"time"
@@ -9,6 +10,28 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
+
+// An hour that counts as 56 min is not called cold: it costs less than a tenth.
+func TestALittleLossIsNoAlarm(t *testing.T) {
+	for _, tt := range []struct {
+		r            Reason
+		slight       bool
+		say, inShort string
+	}{
+		{Reason{Cause: Cold, Took: time.Hour, Counted: 56 * time.Minute}, true, "The air is nearly as the data sheet has it: an hour counts as 56m0s.", "a little slower: an hour counts as 56m0s"},
+		{Reason{Cause: Damp, Took: time.Hour, Counted: 55 * time.Minute}, true, "The air is nearly as the data sheet has it: an hour counts as 55m0s.", "a little slower: an hour counts as 55m0s"},
+		{Reason{Cause: Cold, Took: time.Hour, Counted: 54 * time.Minute}, false, "It is cold: an hour counts as 54m0s.", "cold: an hour counts as 54m0s"},
+		{Reason{Cause: TooCold, Took: time.Hour, Counted: time.Hour}, false, "It is colder than 0 °C (32 °F): nothing happens until it is warmer. Warm the room and the parts.", "too cold: stands still"},
+	} {
+		short, args := tt.r.Short()
+		assert.Equal(t, []any{tt.slight, tt.say, tt.inShort}, []any{tt.r.Slight(), tt.r.Text(), fmt.Sprintf(short, args...)})
+	}
+	past := Reason{Cause: Cold, Since: noon, Until: noon.Add(4 * time.Hour), Took: 4 * time.Hour, Counted: 4*time.Hour - 20*time.Minute}
+	assert.True(t, past.Slight())
+	assert.Contains(t, past.Text(), "the air was nearly as the data sheet has it: 4h0m0s counted as 3h40m0s")
+	past.Counted = 3 * time.Hour
+	assert.Contains(t, past.Text(), "it was cold: 4h0m0s counted as 3h0m0s")
+}
 
 // The night is worked by hand beside its readings.
 func TestAColdNight(t *testing.T) {

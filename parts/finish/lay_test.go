@@ -129,3 +129,75 @@ func TestDoseAbout(t *testing.T) {
 		require.Equal(t, CodeNothing, codeOf(p))
 	}
 }
+
+// A list that is asked for again by what it came to is the same list: what is
+// read off a page and typed in again does not grow.
+func TestDoseAgain(t *testing.T) {
+	for _, ms := range []Measure{syringe(), UsualMeasures()[1], balance()} {
+		for _, m := range []Mix{stain(), clearCoat()} {
+			for i := range m.Components {
+				m.Components[i].Density = 105 * One / 100
+			}
+			for i := range m.Additives {
+				m.Additives[i].Density = 9 * One / 10
+			}
+			for _, size := range []Volume{101 * Millilitre, 237 * Millilitre, 999 * Millilitre} {
+				first, p := DoseAbout(m, ms, size)
+				if codeOf(p) == CodeCoarse {
+					continue
+				}
+				require.Nil(t, p)
+				again, p := DoseAgain(m, ms, first.Volume)
+				require.Nil(t, p)
+				require.Equal(t, first, again)
+			}
+		}
+	}
+}
+
+// A step that names no mix is of the shop's for its coat, and nobody guesses
+// which colour it is.
+func TestMixFor(t *testing.T) {
+	brown, grey, two, clear := approved(), approved(), clearCoat(), clearCoat()
+	grey.Key, grey.Name = "locker-grey", "Locker grey"
+	clear.Key, clear.Name = "soft-clear", "Soft clear"
+	pot := func(n int64, of Mix) Batch {
+		return Batch{Number: n, Mix: of.Key, Name: of.Name, Recipe: of.Recipe(), MixedAt: noon.Add(-time.Minute * time.Duration(n)), Left: Litre, Open: true}
+	}
+	shut := pot(2, grey)
+	shut.Open = false
+	tests := []struct {
+		name    string
+		mixes   []Mix
+		batches []Batch
+		coat    string
+		ask     Coating
+		want    string
+		code    string
+	}{
+		{"no mix for the coat", []Mix{two}, nil, "stain", Coating{}, "", ""},
+		{"the only one", []Mix{brown, two}, nil, "Stain", Coating{}, brown.Key, ""},
+		{"two, and one has a batch", []Mix{brown, grey}, []Batch{pot(1, grey), pot(9, two)}, "stain", Coating{}, grey.Key, ""},
+		{"two, and both have one", []Mix{brown, grey}, []Batch{pot(1, brown), pot(2, grey)}, "stain", Coating{}, "", CodeWhichMix},
+		{"that, and a person says which", []Mix{brown, grey}, []Batch{pot(1, brown), pot(2, grey)}, "stain", Coating{Batch: 2}, grey.Key, ""},
+		{"two, and a closed batch says nothing", []Mix{brown, grey}, []Batch{shut}, "stain", Coating{}, "", CodeWhichMix},
+		{"two, on a test piece", []Mix{brown, grey}, nil, "stain", Coating{Trying: true}, "", ""},
+		{"two that give no colour", []Mix{two, clear}, nil, "topcoat", Coating{}, two.Key, ""},
+		{"two that give no colour, the last batch", []Mix{two, clear}, []Batch{pot(2, two), pot(1, clear)}, "topcoat", Coating{}, clear.Key, ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			p := Pots{Mixes: map[string]Mix{}, Batches: tt.batches}
+			for _, m := range tt.mixes {
+				p.Mixes[m.Key] = m
+			}
+			tt.ask.At = noon
+			got, refused := p.MixFor(tt.coat, tt.ask)
+			require.Equal(t, tt.code, codeOf(refused))
+			require.Equal(t, tt.want, got)
+			if refused != nil {
+				require.NotEmpty(t, refused.Do)
+			}
+		})
+	}
+}

@@ -109,3 +109,26 @@ func TestTouchUpTakesTheJarOfItsBatch(t *testing.T) {
 	assert.Equal(t, []int{2, 1}, []int{jars[0].Pieces, jars[1].Pieces})
 	assert.Empty(t, Jars([]parts.ID{"C"}, before, batches))
 }
+
+// 150, 50 and 30 ml of base, colour and additive are more than the bare need
+// of 225 ml: what is bought covers the list.
+func TestWhatIsBoughtCoversTheList(t *testing.T) {
+	plan, p := Split(stain(), syringe(), 225*Millilitre, 0)
+	require.Nil(t, p)
+	list := SuppliesFor(plan, nil, noon)
+	var sum Volume
+	for i, s := range list {
+		assert.Equal(t, plan.Each.Portions[i].Volume, s.Buy)
+		sum += s.Buy
+	}
+	assert.Equal(t, 230*Millilitre, sum, "the smallest batch above 225 ml whose shares of 4.6 come out even in millilitres")
+}
+
+func TestACanPastItsDateDoesNotCount(t *testing.T) {
+	old, good := can("Stain base", Litre, noon), can("Stain base", 100*Millilitre, noon)
+	old.Expires, good.Expires = noon, noon.Add(time.Minute)
+	assert.True(t, old.Past(noon))
+	_, list, p := Supplies(stain(), 920*Millilitre, nil, []Can{old, good}, noon)
+	require.Nil(t, p)
+	assert.Equal(t, Supply{Name: "Stain base", Needed: 600 * Millilitre, Have: 100 * Millilitre, Buy: 500 * Millilitre, Old: true}, list[0])
+}

@@ -236,3 +236,55 @@ func TestAColourIsNeverScuffed(t *testing.T) {
 	back := append(append([]parts.Step{}, coats[:7]...), coats[1])
 	assert.Nil(t, CheckScuff(back, colours), "sanded back to the wood")
 }
+
+// A panel that was bought finished gets no finish, whatever is coated around
+// it, and neither do ends that are glued into a joint.
+func TestWhatComesFinishedIsNotCounted(t *testing.T) {
+	frame := parts.State{Kind: parts.Assembly, Line: 2, Steps: 1, Next: 6}
+	rail, panel := Surface(2*(20+10+2))*SquareInch, Surface(2*(144+12+12))*SquareInch
+	area := func(shop Shop) Surface {
+		list := StillToCoat(shop, "topcoat")
+		require.Len(t, list, 1)
+		return list[0].Area
+	}
+	shop := lockers(frame)
+	require.Equal(t, 2*rail+panel, area(shop))
+	require.Empty(t, shop.LeftOut(shop.Lines[2]))
+
+	l := shop.Lines[4]
+	l.Steps, l.Notes = 2, "oak veneer, bought finished"
+	shop.Lines[4] = l
+	require.Equal(t, 2*rail, area(shop), "the list says so")
+	require.Equal(t, []string{"Panel"}, shop.LeftOut(shop.Lines[2]))
+
+	shop = lockers(frame)
+	shop.Routings[4] = parts.Routing{Steps: []parts.Step{{Name: "looked over on arrival", Station: "wrap", Record: true}}}
+	l = shop.Lines[4]
+	l.Steps = 4
+	shop.Lines[4] = l
+	require.Equal(t, 2*rail, area(shop), "no step works it")
+
+	shop = lockers(frame)
+	r := shop.Routings[1]
+	r.Steps = append([]parts.Step{{Name: "glue up", Station: "glue", Glues: true, Joins: []parts.Face{parts.Ends}}}, r.Steps...)
+	shop.Routings[1] = r
+	require.Equal(t, 2*Surface(2*(20+10))*SquareInch+Surface(2*(144+12))*SquareInch, area(shop), "without the ends")
+}
+
+// What is due now stands apart from the coat after it, and from what has to be
+// put together first.
+func TestWhatIsDueNow(t *testing.T) {
+	list := StillToCoat(lockers(shelf(4), shelf(3), shelf(6)), "stain")
+	require.Len(t, list, 2)
+	assert.Equal(t, []int{2, 0, 0}, []int{list[0].Now, list[0].Later(), list[0].Unglued}, "the first coat")
+	assert.Equal(t, []int{1, 2, 0}, []int{list[1].Now, list[1].Later(), list[1].Unglued}, "the second")
+	assert.Equal(t, 2*list[0].Each+list[1].Each, AreaNow(list))
+
+	shop := lockers(parts.State{Kind: parts.Assembly, Line: 2, Steps: 1})
+	r := shop.Routings[1]
+	r.Steps = append([]parts.Step{{Name: "glue up", Station: "glue", Glues: true}}, r.Steps...)
+	shop.Routings[1] = r
+	for _, todo := range StillToCoat(shop, "topcoat") {
+		assert.Equal(t, []int{0, 0, 1}, []int{todo.Now, todo.Later(), todo.Unglued})
+	}
+}

@@ -62,6 +62,8 @@ type Group struct {
 	Ready   int
 	Waiting int       // rest, clamps, glue or coat, or parts that are missing
 	Until   time.Time // when the first of the waiting is ready; zero for none or unknown
+	First   int       // how many are ready then, to the minute
+	Last    time.Time // when the last of the waiting is ready; zero like Until
 	Short   bool      // the waiting ones wait for parts
 	Missing string    // the names of the lines they wait for
 	Mark    parts.ID  // the ticket, or one of them when it is an assembly
@@ -202,9 +204,28 @@ func (c *counter) add(s parts.State, line parts.Line) {
 		return
 	}
 	g.Waiting++
-	if ready := s.Ready(); g.Until.IsZero() || ready.Before(g.Until) {
-		g.Until = ready
+	g.frees(s.Ready())
+}
+
+// frees notes when one more of the waiting is ready.
+func (g *Group) frees(ready time.Time) {
+	minute := ready.Truncate(time.Minute)
+	switch first := g.Until.Truncate(time.Minute); {
+	case g.Until.IsZero() || minute.Before(first):
+		g.Until, g.First = ready, 1
+	case minute.Equal(first):
+		g.Until, g.First = earlier(ready, g.Until), g.First+1
 	}
+	if ready.After(g.Last) {
+		g.Last = ready
+	}
+}
+
+func earlier(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return a
+	}
+	return b
 }
 
 // forAssemblies lists the finished parts that wait for their assembly.

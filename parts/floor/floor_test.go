@@ -134,6 +134,7 @@ func TestWhatStandsBeforeAStation(t *testing.T) {
 	assert.Equal(t, parts.ID("TR"), rip.Groups[0].Mark, "the ticket is what is scanned")
 	assert.Equal(t, []int{1, 2}, []int{bore.Ready, bore.Waiting})
 	assert.Equal(t, noon.Add(time.Hour), bore.Groups[0].Until, "when the first of them is ready")
+	assert.Equal(t, []any{1, noon.Add(2 * time.Hour)}, []any{bore.Groups[0].First, bore.Groups[0].Last}, "one then, and when the last is")
 	assert.Equal(t, []floor.Mention{{Mark: "C3", Name: "Stile 3", Note: "a knot"}}, b.Held)
 	assert.Equal(t, []floor.Mention{{Mark: "C4", Name: "Stile 4", Other: "NEW1"}}, b.Remade)
 	assert.Equal(t, 8, b.Pieces)
@@ -143,7 +144,7 @@ func TestPluggedPartsStandBeforeTheirRepair(t *testing.T) {
 	b := floor.Count(shop(piece(rails, 1, 3, plugged), piece(rails, 2, 3, plugged, until(parts.Setting, noon.Add(time.Hour))))).Jobs[0]
 	bore := b.Stations[1]
 	require.Len(t, bore.Groups, 1)
-	assert.Equal(t, floor.Group{Line: bore.Groups[0].Line, Step: "bore again", Ready: 1, Waiting: 1, Until: noon.Add(time.Hour), Mark: "TR"}, bore.Groups[0])
+	assert.Equal(t, floor.Group{Line: bore.Groups[0].Line, Step: "bore again", Ready: 1, Waiting: 1, Until: noon.Add(time.Hour), First: 1, Last: noon.Add(time.Hour), Mark: "TR"}, bore.Groups[0])
 	assert.Len(t, b.Mending, 2)
 	assert.Zero(t, b.Finished)
 }

@@ -4,11 +4,13 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
+	"benchtally/parts/drying"
 	"benchtally/parts/routing"
 )
 
@@ -135,6 +137,39 @@ func TestEveryClockHasAdviceAndAReason(t *testing.T) {
 		assert.NotEmpty(t, routing.OverruleReason(s), clock)
 		_, err := routing.Advance(view(s), parts.Scan{Station: "joint", At: noon})
 		assert.NotEmpty(t, parts.AsProblem(err).Do, clock)
+	}
+}
+
+// What overrules a wait is as much as the next step needs: touch-dry is not
+// hard enough to wrap, and clamps that may come off are not a joint that has
+// set.
+func TestTheReasonIsAsMuchAsIsNeeded(t *testing.T) {
+	clamps := waits(parts.Clamps, 2, noon.Add(time.Hour))
+	dries := func(need drying.Need) func(*parts.State) {
+		return func(s *parts.State) {
+			s.Waits = []parts.Wait{{Clock: parts.Drying, Step: 2, From: noon, Until: noon.Add(time.Hour), Product: "x", Need: string(need)}}
+		}
+	}
+	for _, tt := range []struct {
+		name   string
+		s      parts.State
+		reason string
+	}{
+		{"the next coat", piece(rails, 1, fpJoint, dries(drying.Recoat)), "Dry by touch"},
+		{"sanding", piece(rails, 1, fpJoint, dries(drying.Sand)), "Dry by touch"},
+		{"a need that nobody named", piece(rails, 1, fpJoint, dries("")), "Dry by touch"},
+		{"stacking", piece(rails, 1, fpJoint, dries(drying.Stack)), "Dry through"},
+		{"wrapping", piece(rails, 1, fpJoint, dries(drying.Wrap)), "Hard: a thumbnail leaves no mark"},
+		{"use", piece(rails, 1, fpJoint, dries(drying.Cure)), "Hard: a thumbnail leaves no mark"},
+		{"clamps alone", piece(rails, 1, fpJoint, clamps), "Joint checked, clamps may come off"},
+		{"clamps, then sanding", piece(rails, 1, fpJoint, clamps, waits(parts.Setting, 3, noon.Add(24*time.Hour))), "The joint has set"},
+	} {
+		assert.Equal(t, tt.reason, routing.OverruleReason(tt.s), tt.name)
+		_, err := routing.Advance(view(tt.s), parts.Scan{Station: "joint", At: noon})
+		assert.Equal(t, tt.reason, parts.AsProblem(err).Facts["overrule"], tt.name)
+		if tt.name == "clamps, then sanding" {
+			assert.Contains(t, err.Error(), "The clamps may come off from 2026-03-02 13:00:00 +0000 UTC. Then leave it until the joint has set.")
+		}
 	}
 }
 

@@ -66,6 +66,37 @@ func TestAdvanceATicket(t *testing.T) {
 	}
 }
 
+// Of half a ticket that is wet and half that is not, a station is offered what
+// can be done there now.
+func TestWhatCanBeDoneNowGoesBeforeWhatIsWet(t *testing.T) {
+	ticket := parts.State{Part: "102Q", Seq: 1, Kind: parts.Ticket, Line: shelves}
+	const width, sand, stain1, stain2, top2 = 4, 7, 8, 10, 14
+	wet := func(number, next int) parts.State {
+		return piece(shelves, number, next, waits(parts.Drying, next-1, noon.Add(time.Hour)))
+	}
+	for _, tt := range []struct {
+		name        string
+		group       []parts.State
+		at          parts.Station
+		number, due int
+	}{
+		{"the first coat of the others, filled from far off", []parts.State{wet(1, stain2), wet(2, stain2), piece(shelves, 3, width), piece(shelves, 4, width)}, "stain", stain1 + 1, 2},
+		{"of those that are nearest", []parts.State{wet(1, stain2), piece(shelves, 3, width), piece(shelves, 4, sand)}, "stain", stain1 + 1, 1},
+		{"what is dry goes on", []parts.State{piece(shelves, 1, stain2), piece(shelves, 3, width)}, "stain", stain2 + 1, 1},
+		{"some of it is dry", []parts.State{wet(1, stain2), piece(shelves, 2, stain2), piece(shelves, 3, width)}, "stain", stain2 + 1, 1},
+		{"all are wet", []parts.State{wet(1, stain2), wet(2, stain2)}, "stain", stain2 + 1, 2},
+		{"nothing that would be refused", []parts.State{wet(1, top2), piece(shelves, 3, sand)}, "topcoat", top2 + 1, 1},
+	} {
+		o, err := routing.OfferAt(view(ticket, tt.group...), tt.at, 0)
+		require.NoError(t, err, tt.name)
+		assert.Equal(t, []int{tt.number, tt.due}, []int{o.Number, o.Due}, tt.name)
+	}
+	events, err := routing.Advance(view(ticket, wet(1, stain2), piece(shelves, 3, width)), parts.Scan{Station: "stain", At: noon})
+	require.NoError(t, err)
+	require.Len(t, events, 1)
+	assert.Equal(t, []any{parts.ID("E3"), stain1}, []any{events[0].Part, events[0].Step}, "a scan does what was offered")
+}
+
 func TestACoatNobodyRecordedStopsATicket(t *testing.T) {
 	ticket := parts.State{Part: "102Q", Seq: 1, Kind: parts.Ticket, Line: shelves}
 	v := view(ticket, piece(shelves, 1, 8), piece(shelves, 2, 12))

@@ -25,19 +25,20 @@ export function offered(look, record) {
   }
   const held = look.wrong?.held && !look.counts;
   return [held && show.button(say('release'), look.wrong.held, 'main', () => record({do: 'release', mark: look.mark, station: shop.station?.key}, look.name)),
-    ...steps(look, record)];
+    ...steps(look, record, alarm.why(look, shop.station))];
 }
 
 // called is what is done to which piece, for whoever reads it before the answer.
 const called = (look, step, n = 1) => [step, (n > 1 ? n + ' × ' : '') + look.name].filter(Boolean).join(', ');
 
-function steps(look, record) {
+// steps are what can be recorded; of what cannot be done here now none is large.
+function steps(look, record, stop) {
   const known = o => called(look, o.name, look.counts ? show.counted() * (o.blanks || 1) : 1);
   return look.offers.flatMap((o, i) => [
     !i && o.check ? show.button(say('is_good'), say('first_piece', {text: o.check}), 'check', () => record({do: 'check', mark: look.mark, step: o.step, station: o.station}, look.name)) : '',
     o.overrule
       ? show.button(`${show.reason(o.overrule)}: ${o.name}`, say('early', {time: o.until}), 'early', () => record({...asked(look, o), override: true, early: true, reason: o.overrule}, known(o)))
-      : show.button(o.name, say('tap_done', {place: o.place}), i ? 'quiet' : 'main', () => record(asked(look, o), known(o))),
+      : show.button(o.name, say('tap_done', {place: o.place}), i || stop ? 'quiet' : 'main', () => record(asked(look, o), known(o))),
   ]);
 }
 
@@ -52,13 +53,13 @@ function asked(look, o) {
 // that something is off.
 export function pieceCard(look, page) {
   const {record} = page;
+  const stop = alarm.why(look, shop.station);
+  if (stop) signal.warn();
   const o = look.offers[0];
   const each = o?.blanks || 1;
   const count = look.counts && o ? show.count(Math.ceil(o.most / each), Math.ceil(o.due / each), each) : '';
   const filled = o?.filled.length ? say('filled', {list: o.filled.join(', ')}) : '';
   const none = !o && !look.unseen && (look.kind !== 'cart' || look.count) && !stop ? say('nothing') : '';
-  const stop = alarm.why(look, shop.station);
-  if (stop) signal.warn();
   show.put([stop && alarm.sign(stop), ...show.piece(look), filled && show.el('p', {class: 'note'}, filled),
     none && show.el('p', {class: 'say'}, none)], [count, ...offered(look, record), doors(look, page)]);
 }

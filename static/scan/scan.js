@@ -59,8 +59,12 @@ async function read(mark) {
   return record(deed, named(mark));
 }
 
-// named is a mark with its name, when the phone knows that.
-const named = mark => [picture.nameOf(mark)?.name, mark].filter(Boolean).join(' ');
+// named is a mark with its name and what comes next here, as far as the phone
+// knows that.
+const named = mark => {
+  const n = picture.nameOf(mark);
+  return [n?.station === shop.station?.key && n?.step, [n?.name, mark].filter(Boolean).join(' ')].filter(Boolean).join(', ');
+};
 
 // waiting is the scan of this piece that lies on the phone already: a second
 // one would record its next step as well.

@@ -117,7 +117,14 @@ export function reason(text) {
 export function setups(shop) {
   $('setups').replaceChildren(...(shop?.setups || []).map(u => el('li', {},
     el('b', {}, u.step + (u.size ? ': ' + u.size : '')),
-    el('span', {}, [u.ready && say('setup_now', {n: u.ready}), ...u.coming.map(g => say('setup_later_at', {n: g.count, where: wherever(g.where)}))].filter(Boolean).join(', ')))));
+    el('span', {}, [u.ready && say('setup_now', {n: u.ready}), ...coming(u.coming)].filter(Boolean).join(', ')))));
+}
+
+// coming says how many are still where: those of several lines together.
+function coming(groups) {
+  const at = new Map();
+  for (const g of groups) at.set(g.where, (at.get(g.where) || 0) + g.count);
+  return [...at].map(([where, n]) => say('setup_later_at', {n, where: wherever(where)}));
 }
 
 // queue lists what waits to be sent, each with the tap that takes it back.

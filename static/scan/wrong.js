@@ -102,7 +102,7 @@ function hold(look, page) {
 // its label into the queue.
 function elsewhere(look, page) {
   const wrong = look.wrong || {};
-  const deeds = look.counts ? '' : wrong.label_due ? el('p', {class: 'note'}, say('label_waits')) :
+  const deeds = look.counts ? '' : wrong.label_due ? el('a', {class: 'button', href: '/labels'}, say('label_waits')) :
     button(say('label'), say('label_about'), '', () => page.record(deed('relabel', look), look.name));
   show.put([...head(look, say(look.counts ? 'elsewhere_ticket' : 'elsewhere')), tiles(
     look.counts && look.count > 1 && button(say('split'), say('split_about'), '', () => cart(look, page, Math.floor(look.count / 2))),
