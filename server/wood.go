@@ -20,7 +20,10 @@ type woodPage struct {
 	Shown    bool // something was asked
 	Species  []air.Species
 	Of       air.Species
-	From, To float64 // moisture of the wood in both airs, in percent
+	From, To float64 // moisture of the wood here and in the client's air, in percent
+	Air      float64 // what the shop's air brings it to
+	Metered  bool    // From is what a meter says, put right for the temperature
+	Settled  bool    // and that is near enough to the shop's air
 	Width    parts.Length
 	Moved    parts.Length // how much wider it gets; below zero, narrower
 	Fit      *air.Outcome // of the gap; nil when none was given
@@ -67,7 +70,7 @@ func (s *Server) wood(c *gin.Context) error {
 	}
 	page := woodPage{form: url.Values{}, Species: air.AllSpecies(), style: set.Style()}
 	for name, text := range map[string]string{"species": "White oak", "cut": string(air.FlatSawn), "celsius": digits(usual.Celsius), "humidity": digits(usual.Humidity),
-		"room-celsius": "21", "room-humidity": "35", "width": "", "length": "", "thick": "", "gap": "", "least": "", "most": ""} {
+		"room-celsius": "21", "room-humidity": "35", "width": "", "length": "", "thick": "", "gap": "", "least": "", "most": "", "meter": ""} {
 		page.form.Set(name, cmp.Or(written(c.Query(name)), text))
 	}
 	status := http.StatusOK
@@ -95,8 +98,8 @@ func (p *woodPage) work() error {
 	var shop, room air.Air
 	for name, to := range map[string]*float64{"celsius": &shop.Celsius, "humidity": &shop.Humidity, "room-celsius": &room.Celsius, "room-humidity": &room.Humidity} {
 		var err error
-		if *to, err = strconv.ParseFloat(strings.ReplaceAll(p.Value(name), ",", "."), 64); err != nil {
-			return parts.Problemf(parts.Invalid, "number-unreadable", "“%s” is not a number.", short(p.Value(name))).Next("Write it in digits, such as 20.")
+		if *to, err = typedNumber(p.Value(name)); err != nil {
+			return err
 		}
 	}
 	for _, a := range []air.Air{shop, room} {
@@ -116,8 +119,11 @@ func (p *woodPage) work() error {
 		sizes[name] = l
 	}
 	p.Width = sizes["width"]
-	p.From, p.To = shop.Moisture(), room.Moisture()
 	var err error
+	p.Air, p.To = shop.Moisture(), room.Moisture()
+	if p.From, err = p.moisture(shop); err != nil {
+		return err
+	}
 	if p.Moved, err = air.Movement(sizes["width"], p.Of.PerPoint(air.Cut(p.Value("cut"))), p.From, p.To); err != nil {
 		return err
 	}
@@ -128,6 +134,30 @@ func (p *woodPage) work() error {
 	density, err := p.Of.Density(p.From)
 	p.Kg = air.Weight(sizes["length"], sizes["width"], sizes["thick"], density)
 	return err
+}
+
+// moisture is that of the wood here: what a meter says of it, or what the
+// shop's air brings it to.
+func (p *woodPage) moisture(shop air.Air) (float64, error) {
+	if p.Metered = p.Value("meter") != ""; !p.Metered {
+		return p.Air, nil
+	}
+	read, err := typedNumber(p.Value("meter"))
+	if err != nil {
+		return 0, err
+	}
+	wood, err := air.Corrected(read, shop.Celsius)
+	p.Settled = err == nil && shop.Settled(wood)
+	return wood, err
+}
+
+// typedNumber reads a number that a person typed, with a point or a comma.
+func typedNumber(text string) (float64, error) {
+	n, err := strconv.ParseFloat(strings.ReplaceAll(text, ",", "."), 64)
+	if err != nil {
+		return 0, parts.Problemf(parts.Invalid, "number-unreadable", "“%s” is not a number.", short(text)).Next("Write it in digits, such as 20.")
+	}
+	return n, nil
 }
 
 // woodLink is the address of the page for a part of a line; "" when its wood

@@ -33,7 +33,12 @@ func TestWhatAWidePartDoes(t *testing.T) {
 	assert.Contains(t, body, "Lift it with a second person")
 	_, body = ask("cut", "quarter-sawn")
 	assert.NotContains(t, body, "11/128")
-	for field, bad := range map[string]string{"humidity": "140", "celsius": "warm", "width": "wide", "species": "Plywood"} {
+	_, body = ask("meter", "12")
+	assert.Contains(t, body, "12.0 % moisture here", "the meter says more than the air")
+	assert.Contains(t, body, "Not settled", "9.2 % is more than two points away")
+	_, body = ask("meter", "10")
+	assert.Contains(t, body, "It has settled")
+	for field, bad := range map[string]string{"meter": "40", "humidity": "140", "celsius": "warm", "width": "wide", "species": "Plywood"} {
 		status, body := ask(field, bad)
 		assert.Equal(t, http.StatusBadRequest, status, field)
 		assert.Contains(t, body, "Not done", field)
