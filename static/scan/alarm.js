@@ -11,6 +11,7 @@ export function why(look, station) {
   if (look.unseen || look.kind === 'cart') return '';
   if (look.stands === 'scrapped' || look.stands === 'held') return say('stop_' + look.stands);
   if (!first || !station) return '';
+  if (first.stops) return say('stop_coat');
   if (!first.overrule) return first.here ? '' : say('not_here', {place: first.place});
   return say('still_' + look.stands, {time: look.stands === 'in clamps' ? look.until : first.until});
 }

@@ -35,11 +35,21 @@ const called = (look, step, n = 1) => [step, (n > 1 ? n + ' × ' : '') + look.na
 function steps(look, record, stop) {
   const known = o => called(look, o.name, look.counts ? show.counted() * (o.blanks || 1) : 1);
   return look.offers.flatMap((o, i) => [
+    ...pot(o),
     !i && o.check ? show.button(say('is_good'), say('first_piece', {text: o.check}), 'check', () => record({do: 'check', mark: look.mark, step: o.step, station: o.station}, look.name)) : '',
     o.overrule
       ? show.button(`${show.reason(o.overrule)}: ${o.name}`, say('early', {time: o.until}), 'early', () => record({...asked(look, o), override: true, early: true, reason: o.overrule}, known(o)))
-      : show.button(o.name, say('tap_done', {place: o.place}), i || stop ? 'quiet' : 'main', () => record(asked(look, o), known(o))),
+      : show.button(o.name, say('tap_done', {place: o.place}), i || stop || o.stops ? 'quiet' : 'main', () => record(asked(look, o), known(o))),
   ]);
+}
+
+// pot is what a coat comes out of, and what would be said against it: before
+// the brush is wet.
+function pot(o) {
+  return [
+    ...o.warn ? show.problem(o.warn, o.warn_do) : [],
+    o.batch && show.line(o.sets ? say('batch_sets', {n: o.batch, time: o.sets}) : say('batch', {n: o.batch})),
+  ];
 }
 
 // asked is the deed of an offer, with the count that stands on the page.

@@ -16,7 +16,7 @@ import {doors} from './wrong.js';
 const same = 3_000;       // ms in which the same label is one reading
 const memory = 4 * 3600_000; // ms that a piece counts as recorded here
 
-const page = {mode: 'work', hands: localStorage.getItem('scan-hands') === '1', last: null, here: new Map(), lastText: '', lastSeen: 0, began: 0};
+const page = {mode: 'work', hands: localStorage.getItem('scan-hands') === '1', last: null, here: new Map(), lastText: '', lastSeen: 0, began: 0, turn: 0};
 
 // ---- what was read
 
@@ -32,6 +32,7 @@ async function took(text, how, began = performance.now()) {
   if (!again || how === 'camera') page.lastSeen = now; // a label that stays in view stays one reading
   if (again) return;
   page.began = began;
+  page.turn++;
   if (found.why) {
     signal.show('bad', say(found.why), found.text, say(found.why + '_say', found), say(found.why + '_do', found));
   } else if (found.place) {
@@ -77,7 +78,9 @@ function keptAlready(deed) {
 
 // look shows a mark with what can be recorded of it.
 async function look(mark) {
+  const turn = page.turn;
   const got = await picture.look(mark);
+  if (page.turn !== turn) return; // something was read since, and has the screen
   if (got.answer) return signal.show('bad', say('not_yet'), mark, got.answer.say, got.answer.do);
   signal.hint();
   modes.pieceCard(got.look, acts);

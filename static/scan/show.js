@@ -17,7 +17,7 @@ export function el(name, props = {}, ...inside) {
   return e;
 }
 
-const line = (text, kind) => text ? el('p', {class: kind}, text) : '';
+export const line = (text, kind) => text ? el('p', {class: kind}, text) : '';
 
 // button is something to press, with its large words and what they mean.
 export function button(words, about, kind, tap) {
