@@ -45,6 +45,29 @@ type mixPage struct {
 // Cautions are what can hurt.
 func (p mixPage) Cautions() []string { return finish.Cautions(p.Mix) }
 
+// WetFilm is how thick a coat lies when it is put on as far as it goes, as a
+// gauge shows it; "" when the solids or the coverage are not known.
+func (p mixPage) WetFilm() string {
+	if p.Solids <= 0 || p.Coverage <= 0 {
+		return ""
+	}
+	return film(p.wet())
+}
+
+// DryFilm is what is left of it.
+func (p mixPage) DryFilm() string { return film(finish.DryFilm(p.wet(), p.Solids, p.Thinner.Percent)) }
+
+// wet is a litre on the square metres that it covers.
+func (p mixPage) wet() parts.Length {
+	return parts.Length(1000 * float64(finish.One) / float64(p.Coverage) * float64(parts.Micrometre))
+}
+
+// film writes a thickness in micrometres and in thousandths of an inch.
+func film(l parts.Length) string {
+	um := float64(l) / float64(parts.Micrometre)
+	return fmt.Sprintf("%.0f µm (%.1f mil)", um, um/25.4)
+}
+
 // Ratios are those that sample boards usually show, when it has two
 // components.
 func (p mixPage) Ratios() []string {

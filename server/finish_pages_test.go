@@ -267,6 +267,20 @@ func TestTheFormOfAMixSaysWhatCounts(t *testing.T) {
 	require.Contains(t, body, "No step gives the coat lacker")
 }
 
+// A US gallon covers 1604 square feet one thousandth of an inch thick (231
+// cubic inches, by arithmetic): at 500 square feet a coat is 3.2 mil wet, and
+// with 40 % solids it dries to 1.3.
+func TestHowThickACoatIs(t *testing.T) {
+	s := mixedShop(t)
+	_, body := get(t, s.url+"/finish/mixes/locker-brown")
+	require.NotContains(t, body, "thick while it is wet", "a shop that gives no solids is told nothing")
+	form := formTo(t, s, "/finish/mixes/locker-brown", "/finish/mixes")
+	form.Set("solids", "40")
+	post(t, s.url+"/finish/mixes", form)
+	_, body = get(t, s.url+"/finish/mixes/locker-brown")
+	require.Contains(t, text(body), "81 µm (3.2 mil) thick while it is wet, and dries to 33 µm (1.3 mil)")
+}
+
 // A client who changes his mind may choose a board again.
 func TestABoardCanBeChosenAgain(t *testing.T) {
 	s := mixedShop(t)

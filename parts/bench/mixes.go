@@ -92,14 +92,10 @@ func mixKey(name string, all []finish.Mix) string {
 // checkMixes refuses steps that name a mix which the shop does not have, or
 // one that is for another coat, or that would scuff bare colour.
 func (b *Bench) checkMixes(ctx context.Context, steps []parts.Step) error {
-	if !slices.ContainsFunc(steps, func(s parts.Step) bool { return s.Mix != "" }) {
-		return nil
-	}
 	all, err := b.store.Mixes(ctx)
 	if err != nil {
 		return err
 	}
-	colours := map[string]bool{}
 	for i, s := range steps {
 		if s.Mix == "" {
 			continue
@@ -113,9 +109,11 @@ func (b *Bench) checkMixes(ctx context.Context, steps []parts.Step) error {
 			return parts.Problemf(parts.Invalid, "step-mix", "Step %d, %s, is the coat %q, and %s is for %q.", i+1, s.Name, s.Coat, all[at].Name, all[at].Coat).
 				Next("Choose a mix for that coat, or name the coat as the mix has it.").Fact("step", i+1)
 		}
-		colours[s.Coat] = colours[s.Coat] || all[at].Colours()
 	}
-	if p := finish.CheckScuff(steps, func(coat string) bool { return colours[coat] }); p != nil {
+	colours := func(coat string) bool {
+		return slices.ContainsFunc(all, func(m finish.Mix) bool { return m.For(coat) && m.Colours() })
+	}
+	if p := finish.CheckScuff(steps, colours); p != nil {
 		return p
 	}
 	return nil
