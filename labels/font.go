@@ -2,7 +2,7 @@ package labels
 
 import (
 	"bytes"
-	_ "embed" // the two faces
+	_ "embed" // the two faces and their licence
 	"encoding/binary"
 	"strings"
 	"sync"
@@ -16,7 +16,12 @@ var (
 	regularFile []byte
 	//go:embed fonts/DejaVuSansCondensed-Bold.ttf
 	boldFile []byte
+	//go:embed fonts/LICENSE-DejaVu.txt
+	typefaceLicence string
 )
+
+// TypefaceLicence is the licence of the embedded typeface.
+func TypefaceLicence() string { return typefaceLicence }
 
 // missing is drawn for what the typeface has no shape for.
 const missing = '\uFFFD'

@@ -12,7 +12,7 @@ type Dry struct {
 	Closes  time.Time     // the end of the recoat window; zero where the product has none
 	Shut    bool          // in this air the window closes before it opens
 	Counted time.Duration // of what it needs at the sheet's conditions
-	Air     string        // the temperature that is expected to stay: "12 °C (54 °F)"
+	Air     Degrees       // the temperature that is expected to stay
 	Why     []Reason      // why it is not what the sheet says, the greatest loss first
 	Missed  string        // what the sheet says once the window has closed
 }

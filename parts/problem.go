@@ -22,26 +22,35 @@ const (
 	Already   Sort = "already"   // it was done before: no error, nothing more to do
 	Parked    Sort = "parked"    // kept for a person to look at
 	TooBig    Sort = "too-big"   // more was sent than is taken at once
+	TooMany   Sort = "too-many"  // it is asked too often
 	Busy      Sort = "busy"      // the disk is full or the database is away
 )
 
 // Problem is an error meant for the person at the bench: what is wrong, what
-// to do next, and the facts behind it. Say and Do are formats, so that the
-// edge can print them in the reader's language and time zone.
+// to do next, and the facts behind it. Say, And and Do are formats, so that
+// the edge can print them in the reader's language and time zone.
 type Problem struct {
-	Sort   Sort           `json:"sort"`
-	Code   string         `json:"code"` // stable, for programs and tests: "waiting"
-	Say    string         `json:"say"`  // what is wrong and what is true instead
-	Args   Args           `json:"args,omitempty"`
-	Do     string         `json:"do,omitempty"` // what to do next
-	DoArgs Args           `json:"do_args,omitempty"`
-	Facts  map[string]any `json:"facts,omitempty"`
-	Err    error          `json:"-"` // for the log; may be nil
+	Sort    Sort           `json:"sort"`
+	Code    string         `json:"code"` // stable, for programs and tests: "waiting"
+	Say     string         `json:"say"`  // what is wrong and what is true instead
+	Args    Args           `json:"args,omitempty"`
+	And     string         `json:"and,omitempty"` // a sentence that follows Say: why it is so
+	AndArgs Args           `json:"and_args,omitempty"`
+	Do      string         `json:"do,omitempty"` // what to do next
+	DoArgs  Args           `json:"do_args,omitempty"`
+	Facts   map[string]any `json:"facts,omitempty"`
+	Err     error          `json:"-"` // for the log; may be nil
 }
 
 // Problemf builds a Problem. Its English sentence is fmt.Sprintf(say, args...).
 func Problemf(sort Sort, code, say string, args ...any) *Problem {
 	return &Problem{Sort: sort, Code: code, Say: say, Args: args}
+}
+
+// Also adds a sentence, a format like Say: why it is so.
+func (p *Problem) Also(say string, args ...any) *Problem {
+	p.And, p.AndArgs = say, args
+	return p
 }
 
 // Next adds what to do about it, a format like Say.
@@ -68,6 +77,9 @@ func (p *Problem) Because(err error) *Problem {
 // Error is the English sentence, times in UTC.
 func (p *Problem) Error() string {
 	say := fmt.Sprintf(p.Say, p.Args...)
+	if p.And != "" {
+		say += " " + fmt.Sprintf(p.And, p.AndArgs...)
+	}
 	if p.Do == "" {
 		return say
 	}
@@ -107,6 +119,7 @@ type argJSON struct {
 	Time *time.Time     `json:"t,omitempty"`
 	Wait *time.Duration `json:"d,omitempty"`
 	Who  *Person        `json:"p,omitempty"`
+	Warm *Degrees       `json:"c,omitempty"`
 }
 
 // MarshalJSON writes each value with its kind.
@@ -120,6 +133,8 @@ func (a Args) MarshalJSON() ([]byte, error) {
 			out[i].Wait = &v
 		case Person:
 			out[i].Who = &v
+		case Degrees:
+			out[i].Warm = &v
 		case int:
 			n := int64(v)
 			out[i].Int = &n
@@ -148,6 +163,8 @@ func (a *Args) UnmarshalJSON(data []byte) error {
 			(*a)[i] = *v.Wait
 		case v.Who != nil:
 			(*a)[i] = *v.Who
+		case v.Warm != nil:
+			(*a)[i] = *v.Warm
 		case v.Int != nil:
 			(*a)[i] = int(*v.Int)
 		case v.Text != nil:

@@ -237,7 +237,7 @@ func born(s State, b *Birth) State {
 
 // pass marks every step before next as behind the part.
 func pass(past []Past, e Event, next int) []Past {
-	past = slices.Clone(past)
+	past = append(make([]Past, 0, max(next, len(past))), past...)
 	for len(past) < next {
 		how := WasDone
 		if e.Kind == Skipped {

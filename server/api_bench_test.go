@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
+	"benchtally/parts/access"
 	"benchtally/parts/bench"
 	"benchtally/parts/shoptest"
 )
@@ -36,7 +37,7 @@ func BenchmarkScanHTTP(b *testing.B) {
 func benchmarkScans(b *testing.B, clients int) {
 	shop := shoptest.Open(b, shoptest.NewClock())
 	shelves, steps := makeShelves(b, shop, max(1000, b.N/10))
-	token, err := shop.AddToken(context.Background())
+	token, err := shop.AddToken(context.Background(), "tests", access.Scopes...)
 	require.NoError(b, err)
 	_, web := serve(b, shop, false)
 	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: clients}}

@@ -41,7 +41,7 @@ func TestASensorMovesWhatIsWet(t *testing.T) {
 	p.get("/api/v1/drying?place=topcoat").into(&after)
 	require.Len(t, after.Rows, 1)
 	assert.True(t, after.Rows[0].Still, "water-borne clear wants 13 °C, and the booth has its own reading")
-	assert.Equal(t, []string{"It is colder than 13 °C (55 °F): nothing happens until it is warmer. Warm the room and the parts."}, after.Rows[0].Why)
+	assert.Equal(t, []string{"It is colder than 55 °F: nothing happens until it is warmer. Warm the room and the parts."}, after.Rows[0].Why)
 	require.Len(t, after.Air, 2)
 	require.NotNil(t, after.Air[1].DewPoint)
 	assert.InDelta(t, 6.7, *after.Air[1].DewPoint, 0.1)

@@ -102,6 +102,9 @@ var askings = []asking{
 		p.doubt(mark)
 		return "clearances", body("mark", mark("Stile 2"))
 	}, 200, map[string]any{"did": "cleared"}, map[string]any{"station": 7}, "field-wrong", "mark", "", "mark-unknown"},
+	{"a label to be printed", func(p *program, mark func(string) string) (string, map[string]any) {
+		return "relabels", body("mark", mark("Shelf"), "by", "Ann")
+	}, 200, map[string]any{"did": "label-waits", "labels": 1.0}, map[string]any{"station": 7}, "field-wrong", "mark", "", "mark-unknown"},
 	{"a delivery", func(p *program, mark func(string) string) (string, map[string]any) {
 		p.done(mark("Shelf"))
 		return "deliveries", body("job", "tern-point-lockers", "by", "Ann")
@@ -202,6 +205,7 @@ func TestWhatElseIsRefused(t *testing.T) {
 		{"more lost than there are spares", "losses", body("mark", mark("ticket Rail"), "step", 1, "count", 2, "instead", "spare", "reason", "wane"), 422, "spare-gone"},
 		{"a doubt that names no piece", "doubts", body("mark", mark("ticket Rail")), 400, "field-missing"},
 		{"a doubt for a piece without a defect", "doubts", body("mark", mark("ticket Rail"), "part", mark("Rail 1")), 422, "no-defect"},
+		{"a label of what has none", "relabels", body("mark", mark("ticket Stile")), 422, "label-none"},
 		{"a clearance of what is in no doubt", "clearances", body("mark", mark("Rail 1")), 200, "not-in-doubt"},
 		{"a delivery of nothing finished", "deliveries", body("job", job), 422, "nothing-finished"},
 		{"other steps for no line", "step-changes", body("job", job, "steps", "bought"), 400, "field-missing"},

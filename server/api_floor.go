@@ -12,8 +12,9 @@ import (
 
 // boardJSON is the whole floor.
 type boardJSON struct {
-	Now  time.Time      `json:"now"`
-	Jobs []jobBoardJSON `json:"jobs"`
+	Now        time.Time       `json:"now"`
+	Jobs       []jobBoardJSON  `json:"jobs"`
+	Conditions []conditionJSON `json:"conditions"`
 }
 
 // jobBoardJSON is where everything of one job is.
@@ -78,7 +79,7 @@ func (s *Server) apiFloor(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	out := boardJSON{Now: board.Now, Jobs: []jobBoardJSON{}}
+	out := boardJSON{Now: board.Now, Jobs: []jobBoardJSON{}, Conditions: conditionsJSON(s.words(c), s.bench.Conditions())}
 	for _, j := range board.Jobs {
 		out.Jobs = append(out.Jobs, jobBoardOf(j))
 	}

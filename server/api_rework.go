@@ -110,7 +110,13 @@ func (s *Server) apiDoubt(c *gin.Context) error {
 }
 
 // apiClear says that what was to be looked at is good.
-func (s *Server) apiClear(c *gin.Context) error {
+func (s *Server) apiClear(c *gin.Context) error { return s.plain(c, s.bench.Clear) }
+
+// apiRelabel puts a label among those that wait to be printed.
+func (s *Server) apiRelabel(c *gin.Context) error { return s.plain(c, s.bench.Relabel) }
+
+// plain runs a verb that takes nothing but the mark.
+func (s *Server) plain(c *gin.Context, do func(context.Context, bench.Request) (bench.Answer, error)) error {
 	var b deed
 	if err := decode(c.Request.Body, &b); err != nil {
 		return err
@@ -119,7 +125,7 @@ func (s *Server) apiClear(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	return s.did(c)(s.bench.Clear(c.Request.Context(), r))
+	return s.did(c)(do(c.Request.Context(), r))
 }
 
 func (s *Server) apiRemake(c *gin.Context) error {

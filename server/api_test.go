@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
+	"benchtally/parts/access"
 	"benchtally/parts/bench"
 	"benchtally/parts/shoptest"
 )
@@ -39,7 +40,7 @@ func openProgram(t *testing.T, demo bool) *program {
 	p := &program{T: t, bench: b, clock: clock, doc: readDocument(t), heard: map[string]bool{}}
 	p.api, p.http = serve(t, b, demo)
 	var err error
-	p.token, err = b.AddToken(context.Background())
+	p.token, err = b.AddToken(context.Background(), "tests", access.Scopes...)
 	require.NoError(t, err)
 	return p
 }

@@ -190,6 +190,7 @@ func (s *Server) did(c *gin.Context) func(bench.Answer, error) error {
 		}
 		p := a.Problem
 		if p == nil {
+			a.Said = nil // a program reads the sentences in English
 			return answer(c, http.StatusOK, a)
 		}
 		words := s.words(c.Request.Context())

@@ -22,7 +22,7 @@ func (s *Server) asked(c *gin.Context) (bench.Request, error) {
 		return bench.Request{}, err
 	}
 	r := bench.Request{
-		ID: id, Mark: c.Param("mark"), Station: parts.Station(c.PostForm("station")), By: cookie(c, "who"),
+		ID: id, Mark: c.Param("mark"), Station: parts.Station(c.PostForm("station")), By: visitor(c).Name,
 		Override: c.PostForm("override") != "", Reason: c.PostForm("reason"), Note: c.PostForm("note"), Spare: c.PostForm("spare"),
 		Instead: c.PostForm("instead"), Part: c.PostForm("part"), Cart: c.PostForm("cart"), Defect: c.PostForm("defect"),
 		Spot: strings.TrimSpace(c.PostForm("spot")), Parts: c.PostFormArray("parts"), Checked: c.PostForm("checked") != "", Photo: c.PostForm("photo"),
@@ -141,7 +141,7 @@ func (s *Server) undo(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	a, err := s.bench.Undo(c.Request.Context(), bench.UndoRequest{ID: id, Command: command, By: cookie(c, "who"), Reason: c.PostForm("reason")})
+	a, err := s.bench.Undo(c.Request.Context(), bench.UndoRequest{ID: id, Command: command, By: visitor(c).Name, Reason: c.PostForm("reason")})
 	if err != nil {
 		return s.showRefusal(c, bench.Request{}, err)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/gin-gonic/gin"
 
+	"benchtally/parts"
 	"benchtally/parts/bench"
 )
 
@@ -47,18 +48,20 @@ func (s *Server) addPerson(c *gin.Context) error {
 }
 
 // scanBadge sets who uses the phone that scanned a badge. It changes nothing
-// but what that phone remembers.
+// else.
 func (s *Server) scanBadge(c *gin.Context) error {
-	id, err := strconv.ParseInt(c.Param("person"), 10, 64)
+	number, badge, _ := strings.Cut(c.Param("person"), "-")
+	id, err := strconv.ParseInt(number, 10, 64)
 	if err != nil {
 		return noSuchPage()
 	}
-	name, err := s.bench.PersonByID(c.Request.Context(), id)
+	name, err := s.signOn(c, bench.SignOn{Person: id, Badge: badge})
+	if p := parts.AsProblem(err); p != nil && p.Sort == parts.Forbidden {
+		return s.showWho(c, statuses[p.Sort], p)
+	}
 	if err != nil {
 		return err
 	}
-	remember(c, "who", name)
-	c.Set("who", name)
 	return s.showBadges(c, name)
 }
 

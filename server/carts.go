@@ -40,7 +40,7 @@ func (s *Server) addCart(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	a, err := s.bench.AddCart(c.Request.Context(), id, c.PostForm("name"), cookie(c, "who"))
+	a, err := s.bench.AddCart(c.Request.Context(), id, c.PostForm("name"), visitor(c).Name)
 	if err != nil {
 		return err
 	}

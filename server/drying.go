@@ -69,13 +69,9 @@ type placeRows struct {
 	Rows      []drying.Row
 }
 
-// Degrees writes a temperature in both scales, first in the one of the page.
-func (w words) Degrees(celsius float64) string {
-	if w.scale == fahrenheit {
-		return drying.InFahrenheit(celsius)
-	}
-	return drying.Degrees(celsius)
-}
+// Degrees writes a temperature in the shop's scale, or in the one that a person
+// chose on this phone.
+func (w words) Degrees(celsius float64) string { return parts.Degrees(celsius).In(w.thermometer()) }
 
 // Percent writes a share of water with one decimal at most.
 func (words) Percent(v float64) string {
@@ -202,6 +198,3 @@ func (s *Server) dryingPlot(c *gin.Context) error {
 	c.Header("Cache-Control", "no-store")
 	return answer(c, http.StatusOK, out)
 }
-
-// Since is how long it is from t to now.
-func (w words) Since(t time.Time) string { return lasting(w.Language, w.Now.Sub(t)) }

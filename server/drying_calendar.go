@@ -37,28 +37,28 @@ func (s *Server) feed(c *gin.Context, page dryingPage) string {
 			base = "https://" + c.Request.Host
 		}
 	}
-	feed := strings.TrimRight(base, "/") + "/drying.ics"
+	asked := url.Values{"lang": {page.Words.Key}} // a calendar has no cookie that says it
 	if page.Place != "" {
-		feed += "?" + url.Values{"place": {page.Place}}.Encode()
+		asked.Set("place", page.Place)
 	}
-	return feed
+	return strings.TrimRight(base, "/") + "/drying.ics?" + asked.Encode()
 }
 
 func (s *Server) calendar(ctx context.Context, page dryingPage) string {
 	cal := ics.NewCalendarFor("benchtally")
-	cal.SetProductId("-//benchtally//What is wet//EN")
+	cal.SetProductId("-//benchtally//What is wet//" + strings.ToUpper(page.Words.Key))
 	cal.SetMethod(ics.MethodPublish)
-	cal.SetName(page.Words.Shop + ": ready")
+	cal.SetName(page.Words.say("%s: ready", page.Words.Shop))
 	cal.SetRefreshInterval("PT15M")
 	for _, r := range page.Rows {
 		if r.When == drying.IsReady || r.When == drying.NotAtAll {
 			continue
 		}
-		s.calendarEvent(cal, page, r, "ready", r.Ready, readyText(r))
+		s.calendarEvent(cal, page, r, "ready", r.Ready, page.Words.readyText(r))
 	}
 	for _, r := range page.Windows() {
 		if !r.TooLate(page.Now) {
-			s.calendarEvent(cal, page, r, "closes", r.Closes, "Last moment for the next coat: "+r.Pieces())
+			s.calendarEvent(cal, page, r, "closes", r.Closes, page.Words.say("Last moment for the next coat: %s", r.Pieces()))
 		}
 	}
 	return cal.Serialize(ics.WithNewLineWindows) // the lines of a feed end alike on every machine
@@ -77,7 +77,7 @@ func (s *Server) calendarEvent(cal *ics.Calendar, page dryingPage, r drying.Row,
 	if page.Words.Address != "" {
 		e.SetURL(page.Words.Address + "/P/" + string(r.Mark))
 	}
-	about := "A forecast: it moves with the readings of the air. Check by touch on a test piece."
+	about := page.Words.say("A forecast: it moves with the readings of the air. Check by touch on a test piece.")
 	if len(r.Why) > 0 {
 		about = capital(page.Words.WhyShort(r.Why[0])) + ". " + about
 	}
@@ -86,12 +86,12 @@ func (s *Server) calendarEvent(cal *ics.Calendar, page dryingPage, r drying.Row,
 }
 
 // readyText says what may be done with the pieces of a row.
-func readyText(r drying.Row) string {
+func (w words) readyText(r drying.Row) string {
 	switch {
 	case r.Need != "":
-		return r.Pieces() + ": " + string(r.Need)
+		return r.Pieces() + ": " + w.Language.Say(string(r.Need))
 	case r.Clock == parts.Clamps:
-		return r.Pieces() + ": clamps off"
+		return w.say("%s: clamps off", r.Pieces())
 	}
-	return r.Pieces() + ": ready"
+	return w.say("%s: ready", r.Pieces())
 }

@@ -69,6 +69,17 @@ const (
 	fahrenheit = "F"
 )
 
+// thermometer is the unit of sizes whose scale temperatures are written in.
+func (w words) thermometer() parts.Unit {
+	switch w.scale {
+	case celsius:
+		return parts.Millimetres
+	case fahrenheit:
+		return parts.Inches
+	}
+	return w.Settings.Unit
+}
+
 // usualDegrees is the scale that goes with the shop's sizes.
 func usualDegrees(set parts.Settings) string {
 	if set.Unit == parts.Inches {
@@ -123,7 +134,7 @@ func (s *Server) addReading(c *gin.Context) error {
 	}
 	a, err := form.air()
 	if err == nil {
-		err = s.bench.ReadGauge(c.Request.Context(), cookie(c, "who"), bench.Reading{Place: form.Place, At: at, Celsius: a.Celsius, Humidity: a.Humidity}, form.Sure != "")
+		err = s.bench.ReadGauge(c.Request.Context(), visitor(c).Name, bench.Reading{Place: form.Place, At: at, Celsius: a.Celsius, Humidity: a.Humidity}, form.Sure != "")
 	}
 	return s.afterAir(c, form, err)
 }

@@ -214,7 +214,7 @@ func exactly(exact, typed string, st parts.Style) (finish.Volume, bool) {
 
 // mixIt records that the batch of the list was mixed.
 func (s *Server) mixIt(c *gin.Context) error {
-	r := bench.BatchRequest{Mix: c.Param("key"), Measure: c.PostForm("measure"), Recipe: c.PostForm("recipe"), By: cookie(c, "who"), Lots: map[string]string{}}
+	r := bench.BatchRequest{Mix: c.Param("key"), Measure: c.PostForm("measure"), Recipe: c.PostForm("recipe"), By: visitor(c).Name, Lots: map[string]string{}}
 	var err error
 	if r.ID, err = parts.ParseCommandID(c.PostForm("id")); err != nil {
 		return err

@@ -14,10 +14,11 @@ import (
 // floorPage is the first page.
 type floorPage struct {
 	floor.Board
-	Only  string // the code of the one job it shows; "" for all
-	Words words
-	Late  int // scans that wait for a person
-	Lost  lostAddress
+	Only       string // the code of the one job it shows; "" for all
+	Words      words
+	Late       int // scans that wait for a person
+	Lost       lostAddress
+	Conditions []condition // of the shop's file or its backups
 }
 
 func (s *Server) floor(c *gin.Context) error {
@@ -44,5 +45,6 @@ func (s *Server) lookFloor(ctx context.Context, only string) (floorPage, error) 
 	if only != "" {
 		board.Jobs = slices.DeleteFunc(board.Jobs, func(j floor.JobBoard) bool { return !strings.EqualFold(j.Job.Code, only) })
 	}
-	return floorPage{Board: board, Only: only, Words: s.words(ctx), Late: len(late)}, nil
+	w := s.words(ctx)
+	return floorPage{Board: board, Only: only, Words: w, Late: len(late), Conditions: s.conditions(w)}, nil
 }

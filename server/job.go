@@ -168,7 +168,7 @@ func (s *Server) jobRequest(c *gin.Context) (bench.JobRequest, error) {
 	id, err := parts.ParseCommandID(c.PostForm("id"))
 	line, _ := strconv.ParseInt(c.PostForm("line"), 10, 64)
 	onAt, _ := strconv.Atoi(c.PostForm("on_at"))
-	return bench.JobRequest{ID: id, Job: c.Param("code"), Line: line, Steps: c.PostForm("steps"), OnAt: onAt, By: cookie(c, "who")}, err
+	return bench.JobRequest{ID: id, Job: c.Param("code"), Line: line, Steps: c.PostForm("steps"), OnAt: onAt, By: visitor(c).Name}, err
 }
 
 func (s *Server) changeSteps(c *gin.Context) error { return s.aboutJob(c, s.bench.ChangeSteps) }

@@ -141,8 +141,9 @@ func (s *Server) stream(c *gin.Context, r room) {
 		s.fail(c, err)
 		return
 	}
-	c.Writer.Write(first)
-	c.Writer.Flush()
+	if err := s.sendLive(c, first); err != nil {
+		return
+	}
 	for {
 		select {
 		case <-c.Request.Context().Done():
@@ -150,12 +151,32 @@ func (s *Server) stream(c *gin.Context, r room) {
 		case <-s.live.stop:
 			return
 		case message := <-watcher:
-			if _, err := c.Writer.Write(message); err != nil {
+			if !s.stillIn(c) { // it was taken out meanwhile
 				return
 			}
-			c.Writer.Flush()
+			if err := s.sendLive(c, message); err != nil {
+				return
+			}
 		}
 	}
+}
+
+// sendLive sends one message to who takes it in time.
+func (s *Server) sendLive(c *gin.Context, message []byte) error {
+	s.allow(c, s.limits.moment)
+	_, err := c.Writer.Write(message)
+	c.Writer.Flush()
+	return err
+}
+
+// watching counts the live pages that are open.
+func (l *live) watching() (n int) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for _, watchers := range l.rooms {
+		n += len(watchers)
+	}
+	return n
 }
 
 func (l *live) watch(r room) chan []byte {

@@ -42,6 +42,14 @@ func post(t *testing.T, address string, form url.Values) (int, string) {
 	return res.StatusCode, string(body)
 }
 
+// codeOf makes a code that lets somebody in.
+func codeOf(t *testing.T, make func(context.Context) (string, error)) string {
+	t.Helper()
+	code, err := make(t.Context())
+	require.NoError(t, err)
+	return code
+}
+
 // stocked is a shop with a small job.
 func stocked(t *testing.T) (*shop, bench.JobPieces) {
 	s := serve(t)
@@ -86,6 +94,16 @@ func TestEveryPageIsDrawn(t *testing.T) {
 		"settings":        {{"/settings", "Time zone"}},
 		"address":         {{"/settings/address", "Another address"}},
 		"trust":           {{"/trust", "HTTPS is off"}},
+		"who":             {{"/who", "Tap your name"}},
+		"phones":          {{"/phones", "No phone has joined"}},
+		"people":          {{"/people", "Add the name"}},
+		"tokens":          {{"/tokens", "Make a token"}},
+		"changes":         {{"/changes", "Nothing was changed yet"}},
+		"sign_in":         {{"/sign-in", "This shop has no owner yet"}},
+		"setup":           {{"/setup/" + codeOf(t, s.bench.NewSetup), "Open the shop"}},
+		"join":            {{"/join/" + codeOf(t, s.bench.NewJoin), "Phone by the drill"}},
+		"owner":           nil, // a demo asks for no password: see the tests of signing in
+		"found":           nil, // nor is anybody in it a stranger
 		"wall":            {{"/wall", "as of"}, {"/wall?job=tern-point-lockers&dark", "on-wall dark"}, {"/wall?job=NONE", "Nothing of this job"}},
 		"scan":            {{"/scan", "Take a photo"}, {"/scan?lang=de", "Foto machen"}, {"/scan?lang=xx", "Take a photo"}},
 	}

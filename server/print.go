@@ -107,7 +107,7 @@ func (s *Server) printLabels(c *gin.Context) error {
 // printRequest reads the form of what is to be printed.
 func printRequest(c *gin.Context) (bench.PrintRequest, error) {
 	r := bench.PrintRequest{Job: c.PostForm("job"), What: c.PostForm("what"), Marks: c.PostFormArray("mark"),
-		Due: c.PostForm("due") != "", Sheet: c.PostForm("sheet"), Again: c.PostForm("again") != "", By: cookie(c, "who"),
+		Due: c.PostForm("due") != "", Sheet: c.PostForm("sheet"), Again: c.PostForm("again") != "", By: visitor(c).Name,
 		Station: parts.Station(c.PostForm("station")), Remade: c.PostForm("remade") != ""}
 	var err error
 	if r.ID, err = parts.ParseCommandID(c.PostForm("id")); err != nil {
@@ -195,7 +195,7 @@ func (s *Server) spoiled(c *gin.Context) error {
 	if _, ticks := c.GetPostForm("ticked"); ticks && len(marks) == 0 { // without one it would be all of them
 		return parts.Problemf(parts.Invalid, "spoiled-none", "No label is ticked.").Next("Go back and tick the labels that were spoiled.")
 	}
-	if err := s.bench.Spoil(c.Request.Context(), id, order, marks, cookie(c, "who")); err != nil {
+	if err := s.bench.Spoil(c.Request.Context(), id, order, marks, visitor(c).Name); err != nil {
 		return err
 	}
 	c.Redirect(http.StatusSeeOther, "/labels")

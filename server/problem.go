@@ -15,6 +15,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
+	"benchtally/parts/access"
 	"benchtally/parts/bench"
 	"benchtally/parts/place"
 	"benchtally/templates"
@@ -30,6 +31,7 @@ var statuses = map[parts.Sort]int{
 	parts.Refused:   http.StatusUnprocessableEntity,
 	parts.Stale:     http.StatusConflict,
 	parts.TooBig:    http.StatusRequestEntityTooLarge,
+	parts.TooMany:   http.StatusTooManyRequests,
 	parts.Busy:      http.StatusServiceUnavailable,
 	parts.Already:   http.StatusOK,
 	parts.Parked:    http.StatusAccepted,
@@ -72,7 +74,7 @@ func (s *Server) fail(c *gin.Context, err error) {
 		return
 	}
 	words := s.words(c)
-	s.page(c, status, "problem", "Not done", gin.H{"Say": words.Say(p), "Do": words.Do(p), "Code": p.Code})
+	s.page(c, status, "problem", "Not done", gin.H{"Say": words.Say(p), "Do": words.Do(p), "Code": p.Code, "Number": p.Facts["request"]})
 }
 
 // problemOf gives the problem in err and its status; a fault is logged once,
@@ -83,18 +85,26 @@ func (s *Server) problemOf(c *gin.Context, err error) (*parts.Problem, int) {
 		err = parts.Problemf(parts.TooBig, "too-big", "That is more than %d MB, which is the most this server takes at once.", mostUpload>>20).
 			Next("Send only the cut list, without pictures or other sheets.")
 	}
+	if parts.AsProblem(err) == nil {
+		err = s.bench.Explain(err) // a full disk or a damaged file is no fault of the program
+	}
 	if p := parts.AsProblem(err); p != nil && statuses[p.Sort] != 0 {
 		if p.Err != nil {
-			s.log.Error("problem with a cause", "path", c.Request.URL.Path, "code", p.Code, "err", p.Err)
+			s.logOf(c).Error("problem with a cause", "code", p.Code, "err", p.Err)
 		}
 		return p, statuses[p.Sort]
 	}
-	if c.Request.Context().Err() != nil { // the phone hung up: nothing of ours is broken
-		s.log.Debug("nobody waits for the answer", "method", c.Request.Method, "path", c.Request.URL.Path, "err", err)
+	switch ended := c.Request.Context().Err(); {
+	case errors.Is(ended, context.DeadlineExceeded):
+		s.logOf(c).Error("request took too long", "err", err)
+		return parts.Problemf(parts.Busy, "too-long", "This took too long, and it is not known whether it was saved.").
+			Next("Sending it again is safe.").Fact("request", numberOf(c)), http.StatusServiceUnavailable
+	case ended != nil: // the phone hung up: nothing of ours is broken
+		s.logOf(c).Debug("nobody waits for the answer", "err", err)
 		return closedByPhone, http.StatusInternalServerError
 	}
-	s.log.Error("request failed", "method", c.Request.Method, "path", c.Request.URL.Path, "err", err)
-	return parts.Problemf("fault", "fault", "Something broke here.").Next("Sending it again is safe."), http.StatusInternalServerError
+	s.logOf(c).Error("request failed", "err", err)
+	return parts.Problemf("fault", "fault", "Something broke here.").Next("Sending it again is safe.").Fact("request", numberOf(c)), http.StatusInternalServerError
 }
 
 var closedByPhone = parts.Problemf("fault", "hung-up", "Nobody waited for the answer.").Next("Sending it again is safe.")
@@ -104,14 +114,14 @@ func (s *Server) page(c *gin.Context, status int, name, title string, body any) 
 	t := s.tongue(c).pages[name]
 	var out bytes.Buffer
 	if t == nil {
-		s.log.Error("no such template", "name", name)
+		s.logOf(c).Error("no such template", "name", name)
 		c.String(http.StatusInternalServerError, "Something broke here.")
 		return
 	}
 	title = s.tongue(c).Say(title)
 	if err := t.ExecuteTemplate(&out, "page", s.frame(c, name, title, body)); err != nil {
-		s.log.Error("draw a page", "name", name, "err", err)
-		c.String(http.StatusInternalServerError, "Something broke here. Loading it again is safe.")
+		s.logOf(c).Error("draw a page", "name", name, "err", err)
+		c.String(http.StatusInternalServerError, s.tongue(c).Say("Something broke here. Loading it again is safe."))
 		return
 	}
 	c.Header("Cache-Control", "no-store") // the way back must not show an old picture
@@ -120,18 +130,22 @@ func (s *Server) page(c *gin.Context, status int, name, title string, body any) 
 
 // frame is what every page has around its own content.
 type frame struct {
-	Title   string
-	Name    string
-	Words   words
-	Station *parts.StationRow // the place this phone is set to
-	Who     string            // who uses this phone
-	Demo    bool
-	Path    string
-	Body    any
+	Title      string
+	Name       string
+	Words      words
+	Station    *parts.StationRow // the place this phone is set to
+	Who        string            // who uses this phone
+	In         bool              // it is a phone of the shop, not a screen or a stranger
+	Owner      bool              // with the rights of an owner
+	Demo       bool
+	Path       string
+	Body       any
+	Conditions []condition // of the shop's file or its backups
 }
 
 func (s *Server) frame(c *gin.Context, name, title string, body any) frame {
-	f := frame{Title: title, Name: name, Words: s.words(c), Who: cookie(c, "who"), Demo: s.demo, Path: c.Request.URL.Path, Body: body}
+	f := frame{Title: title, Name: name, Words: s.words(c), Who: visitor(c).Name, In: visitor(c).Role.May(access.Maker), Owner: visitor(c).Owner != 0, Demo: s.demo, Path: c.Request.URL.Path, Body: body}
+	f.Conditions = s.conditions(f.Words)
 	if key := cookie(c, "station"); key != "" {
 		if st, err := s.bench.Station(c.Request.Context(), parts.Station(key)); err == nil {
 			f.Station = &st
@@ -147,18 +161,22 @@ type words struct {
 	Now   time.Time
 	zone  *time.Location
 	name  func(parts.Person) string
-	scale string // of temperatures, that which is written first: celsius or fahrenheit
+	scale string // of temperatures, as a person chose it: celsius or fahrenheit; "" for the shop's
 }
 
 func (s *Server) words(ctx context.Context) words {
 	set, err := s.bench.Settings(ctx)
 	if err != nil {
-		s.log.Error("read the settings", "err", err)
+		s.log.Error("read the settings", "err", s.bench.Explain(err))
 	}
-	return words{Settings: set, Language: s.tongue(ctx).Language, Now: s.bench.Now(), zone: set.Location(), name: func(p parts.Person) string {
+	chosen := ""
+	if c, ok := ctx.(*gin.Context); ok {
+		chosen = cookie(c, "scale")
+	}
+	return words{Settings: set, Language: s.tongue(ctx).Language, Now: s.bench.Now(), zone: set.Location(), scale: chosen, name: func(p parts.Person) string {
 		people, err := s.bench.People(ctx)
 		if err != nil {
-			s.log.Error("read the people", "err", err)
+			s.log.Error("read the people", "err", s.bench.Explain(err))
 		}
 		return cmp.Or(people[int64(p)], s.tongue(ctx).Say("somebody"))
 	}}
@@ -166,7 +184,16 @@ func (s *Server) words(ctx context.Context) words {
 
 // Say is what is wrong, in a sentence.
 func (w words) Say(p *parts.Problem) string {
-	return fmt.Sprintf(w.Language.Say(p.Say), w.args(p.Args)...)
+	say := fmt.Sprintf(w.Language.Say(p.Say), w.args(p.Args)...)
+	if p.And != "" {
+		say += " " + fmt.Sprintf(w.Language.Say(p.And), w.args(p.AndArgs)...)
+	}
+	return say
+}
+
+// say is a sentence with its values, which are words of the shop.
+func (w words) say(format string, values ...any) string {
+	return fmt.Sprintf(w.Language.Say(format), values...)
 }
 
 // Do is what to do next.
@@ -191,6 +218,26 @@ func (w words) Place(said place.Words) string {
 	return strings.Join(out, " ")
 }
 
+// Label is where a label sits after what was recorded, "" when that is as it was.
+func (w words) Label(a bench.Answer) string {
+	if a.Said == nil {
+		return a.Label
+	}
+	return w.Place(a.Said.Label)
+}
+
+// Doubts are what a person should know of the batch that was recorded.
+func (w words) Doubts(a bench.Answer) []string {
+	if a.Said == nil {
+		return a.Doubts
+	}
+	var out []string
+	for _, d := range a.Said.Doubts {
+		out = append(out, strings.TrimSpace(w.Say(d)+" "+w.Do(d)))
+	}
+	return out
+}
+
 // args writes times and waits as people say them.
 func (w words) args(args []any) []any {
 	out := make([]any, len(args))
@@ -202,6 +249,10 @@ func (w words) args(args []any) []any {
 			out[i] = lasting(w.Language, a)
 		case parts.Person:
 			out[i] = w.name(a)
+		case parts.Degrees:
+			out[i] = a.In(w.thermometer())
+		case parts.Warmer:
+			out[i] = a.In(w.thermometer())
 		case string: // a word of ours, such as "drying"; a shop's own names stay
 			out[i] = w.Language.Say(a)
 		default:
@@ -266,24 +317,43 @@ func (w words) LongAgo(t time.Time) bool { return w.Now.Sub(t) > bench.Freely }
 // Until is how long it is from now to t.
 func (w words) Until(t time.Time) string { return lasting(w.Language, t.Sub(w.Now)) }
 
+// In says the same after "in", and For how long it is since t after "for":
+// other languages bend the days there.
+func (w words) In(t time.Time) string  { return w.bent("in", t.Sub(w.Now)) }
+func (w words) For(t time.Time) string { return w.bent("for", w.Now.Sub(t)) }
+
+// bent is a length of time behind a preposition.
+func (w words) bent(before string, d time.Duration) string {
+	format, args := length(d)
+	if !strings.Contains(format, "days") {
+		format, args = "%s", []any{lasting(w.Language, d)}
+	}
+	return fmt.Sprintf(w.Language.Say(before+" "+format), args...)
+}
+
 // lasting is a length of time as people say it: "2 h 10 min", "2 days 5 h",
 // "5 days".
 func lasting(l templates.Language, d time.Duration) string {
+	format, args := length(d)
+	return fmt.Sprintf(l.Say(format), args...)
+}
+
+// length is a length of time as a format and its values.
+func length(d time.Duration) (format string, args []any) {
 	minutes := int((d + time.Minute - 1) / time.Minute) // never promise too early
-	say := func(format string, args ...any) string { return fmt.Sprintf(l.Say(format), args...) }
 	switch {
 	case minutes < 1:
-		return say("no time")
+		return "no time", nil
 	case minutes < 60:
-		return say("%d min", minutes)
+		return "%d min", []any{minutes}
 	case minutes < 48*60 && minutes%60 == 0:
-		return say("%d h", minutes/60)
+		return "%d h", []any{minutes / 60}
 	case minutes < 48*60:
-		return say("%d h %d min", minutes/60, minutes%60)
+		return "%d h %d min", []any{minutes / 60, minutes % 60}
 	}
 	hours := (minutes + 59) / 60
 	if hours < 4*24 && hours%24 != 0 {
-		return say("%d days %d h", hours/24, hours%24)
+		return "%d days %d h", []any{hours / 24, hours % 24}
 	}
-	return say("%d days", (hours+23)/24)
+	return "%d days", []any{(hours + 23) / 24}
 }

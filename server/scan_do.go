@@ -72,6 +72,7 @@ func (s *Server) scanDo(c *gin.Context) error {
 	if err := decode(c.Request.Body, &b); err != nil {
 		return err
 	}
+	b.By = s.bench.Speaks(c.Request.Context(), visitor(c), b.By)
 	a, err := s.phoneVerb(c.Request.Context(), b)
 	if err != nil {
 		return err
@@ -210,7 +211,7 @@ func stepFor(deed string, p bench.Piece) int {
 func (s *Server) phoneAnswer(c *gin.Context, a bench.Answer, step int) (scanAnswer, error) {
 	words := s.words(c)
 	out := scanAnswer{Outcome: a.Outcome, Command: a.Command, Mark: a.Mark, Name: a.Name, Did: capital(a.Did), Count: a.Count, New: a.New,
-		Filled: a.Filled, Behind: a.Behind, Check: a.Check, CheckStep: a.CheckStep, Doubts: a.Doubts, Label: a.Label, Labels: a.Labels, Now: words.Now}
+		Filled: a.Filled, Behind: a.Behind, Check: a.Check, CheckStep: a.CheckStep, Doubts: words.Doubts(a), Label: words.Label(a), Labels: a.Labels, Now: words.Now}
 	if a.Off != 0 {
 		out.Off = lasting(words.Language, (time.Duration(a.Off) * time.Second).Abs())
 	}

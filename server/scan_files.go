@@ -9,6 +9,7 @@ import (
 	"mime"
 	"net/http"
 	"path"
+	"regexp"
 	"strings"
 	"sync"
 
@@ -50,8 +51,16 @@ func (f *scanFiles) file(name string) ([]byte, error) {
 	if name == styleName {
 		return static.Files.ReadFile("scan.css")
 	}
-	return static.Files.ReadFile("scan/" + name)
+	data, err := static.Files.ReadFile("scan/" + name)
+	if path.Ext(name) == ".js" && !strings.Contains(name, "/") {
+		data = comments.ReplaceAll(data, nil)
+	}
+	return data, err
 }
+
+// comments are for those who read our scripts in the repository: they stay
+// there. The lines that they leave keep the numbers of the others.
+var comments = regexp.MustCompile(`(?m)^[ \t]*//.*$`)
 
 // base is the address below which the files lie.
 func (f *scanFiles) base() string { return "/scan/files/" + f.version + "/" }

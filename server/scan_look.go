@@ -1,9 +1,13 @@
 package server
 
 import (
+	"bytes"
 	"cmp"
 	"context"
+	"encoding/json"
+	"fmt"
 	"net/http"
+	"strings"
 
 	"github.com/gin-gonic/gin"
 
@@ -150,7 +154,18 @@ func (s *Server) scanNames(c *gin.Context) error {
 	for i := range names {
 		names[i].Step = capital(names[i].Step)
 	}
-	return answer(c, http.StatusOK, names)
+	var out bytes.Buffer
+	if err := json.NewEncoder(&out).Encode(names); err != nil {
+		return fmt.Errorf("write the names: %w", err)
+	}
+	c.Header("Vary", "Accept-Encoding")
+	data := out.Bytes()
+	if strings.Contains(c.GetHeader("Accept-Encoding"), "gzip") { // most of it is the same words again and again
+		c.Header("Content-Encoding", "gzip")
+		data = squeezed(data)
+	}
+	c.Data(http.StatusOK, "application/json", data)
+	return nil
 }
 
 // phoneOffer puts an offer into the words of the shop.

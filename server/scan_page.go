@@ -9,10 +9,6 @@ import (
 	"benchtally/parts"
 )
 
-// scanPolicy is the content policy of the scanning page: its reader of codes
-// is compiled code, which no other page may run.
-const scanPolicy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; img-src 'self' data: blob:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
-
 // scanPage is the page for the people on the floor. Everything that changes
 // comes by the addresses below it, so that a phone may keep the page itself.
 type scanPage struct {
@@ -120,7 +116,7 @@ type scanGroup struct {
 }
 
 func (s *Server) scanShop(c *gin.Context) error {
-	return s.showShop(c, placeOf(c), cookie(c, "who"))
+	return s.showShop(c, placeOf(c), visitor(c).Name)
 }
 
 // scanPlace sets the phone to a station, like its placard does; "" takes it
@@ -138,7 +134,7 @@ func (s *Server) scanPlace(c *gin.Context) error {
 		}
 	}
 	remember(c, "station", string(b.Station))
-	return s.showShop(c, b.Station, cookie(c, "who"))
+	return s.showShop(c, b.Station, visitor(c).Name)
 }
 
 // showShop shows a phone the shop, as far as it is about its station.

@@ -2,21 +2,18 @@ package server
 
 import (
 	"cmp"
-	"strings"
-	"unicode/utf8"
 
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
+	"benchtally/parts/bench"
 )
-
-// longestName is how many characters somebody's name may have.
-const longestName = 60
 
 // scanPerson is somebody whose badge a phone may read without a network.
 type scanPerson struct {
 	Person int64  `json:"person"`
 	Name   string `json:"name"`
+	Badge  string `json:"badge,omitempty"` // its secret half
 }
 
 // scanWho says who uses the phone, like a badge does, or by a name alone, since
@@ -27,17 +24,10 @@ func (s *Server) scanWho(c *gin.Context) error {
 	if err := decode(c.Request.Body, &b); err != nil {
 		return err
 	}
-	name := strings.TrimSpace(b.Name)
-	if utf8.RuneCountInString(name) > longestName {
-		return parts.Problemf(parts.Invalid, "name-long", "A name has %d characters at most.", longestName).Next("Write a shorter one.")
+	name, err := s.signOn(c, bench.SignOn{Person: b.Person, Name: b.Name, Badge: b.Badge})
+	if err != nil {
+		return err
 	}
-	if b.Person != 0 {
-		var err error
-		if name, err = s.bench.PersonByID(c.Request.Context(), b.Person); err != nil {
-			return err
-		}
-	}
-	remember(c, "who", name)
 	return s.showShop(c, placeOf(c), name)
 }
 

@@ -5,12 +5,14 @@
 package server
 
 import (
+	"cmp"
 	"fmt"
 	"log/slog"
 	"net/http"
 	"time"
 
 	"github.com/gin-gonic/gin"
+	"golang.org/x/time/rate"
 
 	"benchtally/parts/bench"
 	"benchtally/static"
@@ -24,7 +26,14 @@ type Config struct {
 	Demo bool
 	// Where tells how the server is reached; nil when nobody knows.
 	Where func() Where
+	// Pace is how many requests a second one phone or program may send, with
+	// twice as many at once; 0 for the usual 300.
+	Pace int
 }
+
+// usualPace is far above what a person or a sensor sends, and far below what
+// would keep others waiting.
+const usualPace = 300
 
 // mostUpload bounds the body of any request; a cut list of 5,000 lines has
 // less than a tenth of it.
@@ -32,18 +41,22 @@ const mostUpload = 8 << 20
 
 // Server answers requests. Close ends its live streams.
 type Server struct {
-	bench   *bench.Bench
-	log     *slog.Logger
-	demo    bool
-	where   func() Where
-	tongues []tongue
-	live    *live
-	http    http.Handler
+	bench    *bench.Bench
+	log      *slog.Logger
+	demo     bool
+	where    func() Where
+	tongues  []tongue
+	live     *live
+	pace     *patience // of one phone or program
+	patience *patience // with secrets that are tried
+	limits   limits    // of time
+	metrics  *metrics
+	http     http.Handler
 }
 
 // New makes a server. A template that cannot be read is an error.
 func New(c Config) (*Server, error) {
-	s := &Server{bench: c.Bench, log: c.Log, demo: c.Demo, where: c.Where}
+	s := &Server{bench: c.Bench, log: c.Log, demo: c.Demo, where: c.Where, limits: usualLimits}
 	if s.where == nil {
 		s.where = func() Where { return Where{} }
 	}
@@ -51,10 +64,18 @@ func New(c Config) (*Server, error) {
 	if s.tongues, err = newTongues(); err != nil {
 		return nil, err
 	}
+	pace := cmp.Or(c.Pace, usualPace)
+	s.pace, s.patience = newPatience(rate.Limit(pace), 2*pace), newPatience(rate.Every(30*time.Second), 10)
 	s.live = newLive(s)
+	s.metrics = newMetrics(s)
 	gin.SetMode(gin.ReleaseMode)
-	s.http = s.router()
-	return s, nil
+	r := s.router()
+	var addresses []string
+	for _, route := range r.Routes() {
+		addresses = append(addresses, route.Method+" "+route.Path)
+	}
+	s.http = r
+	return s, checkDoors(addresses)
 }
 
 // ServeHTTP answers one request.
@@ -67,7 +88,8 @@ func (s *Server) Close() { s.live.close() }
 func (s *Server) router() *gin.Engine {
 	r := gin.New()
 	r.HandleMethodNotAllowed = true
-	r.Use(s.recovered, s.guarded, s.strict, s.speak, s.sameOrigin())
+	r.SetTrustedProxies(nil) // limits go by the address that really asks
+	r.Use(s.followed, s.recovered, s.bounded, s.guarded, s.strict, s.speak, s.secured, s.sameOrigin(), s.formed, s.admit)
 	r.NoRoute(s.try(func(*gin.Context) error { return noSuchPage() }))
 	r.NoMethod(s.try(func(*gin.Context) error { return noSuchMethod() }))
 
@@ -77,12 +99,14 @@ func (s *Server) router() *gin.Engine {
 	r.GET("/wall/stream", s.wallStream)
 	r.GET("/find", s.try(s.find))
 
+	s.gettingIn(r)
+	s.devices(r)
+	s.staff(r)
 	s.pieces(r)
 	r.GET("/S/:station", s.try(s.setStation))
 	r.GET("/stations", s.try(s.stations))
 	r.POST("/stations", s.try(s.saveStation))
 	r.POST("/stations/leave", s.try(s.leaveStation))
-	r.POST("/who", s.try(s.setWho))
 
 	r.GET("/jobs", s.try(s.jobs))
 	r.GET("/jobs/:code", s.try(s.job))
@@ -106,6 +130,7 @@ func (s *Server) router() *gin.Engine {
 
 	s.scanning(r)
 	s.onPaper(r)
+	s.running(r)
 	r.GET("/static/*file", gin.WrapH(http.StripPrefix("/static/", cached(http.FileServerFS(static.Files)))))
 	s.api(r.Group("/api/v1"))
 	return r
@@ -208,27 +233,6 @@ func (s *Server) sameOrigin() gin.HandlerFunc {
 			c.Abort()
 		}
 	}
-}
-
-// guarded sets the bounds and headers that every answer has.
-func (s *Server) guarded(c *gin.Context) {
-	c.Request.Body = http.MaxBytesReader(c.Writer, c.Request.Body, mostUpload)
-	h := c.Writer.Header()
-	h.Set("Content-Security-Policy", "default-src 'self'; img-src 'self' data:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
-	h.Set("X-Content-Type-Options", "nosniff")
-	h.Set("Referrer-Policy", "same-origin")
-	c.Next()
-}
-
-// recovered turns a panic into a logged fault.
-func (s *Server) recovered(c *gin.Context) {
-	defer func() {
-		if r := recover(); r != nil && r != http.ErrAbortHandler {
-			s.fail(c, fmt.Errorf("panic: %v", r))
-			c.Abort()
-		}
-	}()
-	c.Next()
 }
 
 // cached lets browsers keep static files: their addresses change with them.

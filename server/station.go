@@ -2,11 +2,13 @@ package server
 
 import (
 	"net/http"
+	"strconv"
 	"strings"
 
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
+	"benchtally/parts/bench"
 	"benchtally/parts/safe"
 	"benchtally/parts/setup"
 )
@@ -48,11 +50,20 @@ func (s *Server) leaveStation(c *gin.Context) error {
 }
 
 func (s *Server) setWho(c *gin.Context) error {
-	who := strings.TrimSpace(c.PostForm("who"))
-	if len([]rune(who)) > 40 {
-		return parts.Problemf(parts.Invalid, "name-long", "That name is longer than 40 characters.").Next("Write the name people call you by.")
+	on := bench.SignOn{Name: c.PostForm("who"), PIN: c.PostForm("pin")}
+	if text := c.PostForm("person"); text != "" {
+		var err error
+		if on.Person, err = strconv.ParseInt(text, 10, 64); err != nil {
+			return noSuchPage()
+		}
 	}
-	remember(c, "who", who)
+	if _, err := s.signOn(c, on); err != nil {
+		p := parts.AsProblem(err)
+		if p == nil {
+			return err
+		}
+		return s.showWho(c, statuses[p.Sort], p)
+	}
 	c.Redirect(http.StatusSeeOther, "/stations")
 	return nil
 }

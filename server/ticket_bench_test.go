@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
+	"benchtally/parts/access"
 	"benchtally/parts/bench"
 	"benchtally/parts/shoptest"
 )
@@ -19,11 +20,11 @@ import (
 func BenchmarkTicketOf500HTTP(b *testing.B) {
 	const each = 500
 	shop := shoptest.Open(b, shoptest.NewClock())
-	token, err := shop.AddToken(context.Background())
+	token, err := shop.AddToken(context.Background(), "tests", access.Scopes...)
 	require.NoError(b, err)
 	_, web := serve(b, shop, false)
 	commit := shoptest.Commits(b)
-	floor := shoptest.PerCommit(commit, 300)
+	floor := shoptest.Each(commit, 300)
 	var mark parts.ID
 	var steps []int
 	b.ReportAllocs()
@@ -40,7 +41,7 @@ func BenchmarkTicketOf500HTTP(b *testing.B) {
 	}
 	b.StopTimer()
 	http.DefaultClient.CloseIdleConnections()
-	floor = (floor + shoptest.PerCommit(commit, 300)) / 2
+	floor = (floor + shoptest.Each(commit, 300)) / 2
 	b.ReportMetric(float64(b.N*each)/b.Elapsed().Seconds(), "parts/s")
 	b.ReportMetric(float64(floor), "floor-ns")
 	b.ReportMetric(float64(floor)*float64(b.N)/float64(b.Elapsed()), "x-floor")

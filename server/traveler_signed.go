@@ -68,7 +68,7 @@ func (s *Server) lookSigned(c *gin.Context, page signedPage) (signedPage, error)
 	}
 	now := s.bench.Now()
 	page.Today = now.In(s.words(c).zone).Format(time.DateOnly)
-	page.Day, page.Who = cmp.Or(page.typed.Get("day"), page.Today), cookie(c, "who")
+	page.Day, page.Who = cmp.Or(page.typed.Get("day"), page.Today), visitor(c).Name
 	if page.typed != nil {
 		page.Who = page.typed.Get("who")
 	}

@@ -46,14 +46,39 @@ func (s *Server) authority(c *gin.Context) error {
 	return nil
 }
 
+// openPlain are the addresses that plain HTTP has where all else wants HTTPS:
+// a phone that does not trust the server yet needs them.
+var openPlain = map[string]bool{"/trust": true, "/trust/ca.crt": true, "/static/*file": true}
+
+// secured leads to HTTPS where the shop wants nothing else.
+func (s *Server) secured(c *gin.Context) {
+	w := s.where()
+	switch {
+	case !w.OnlySecure || c.Request.TLS != nil || openPlain[c.FullPath()]:
+		c.Next()
+	case c.Request.Method == http.MethodGet:
+		c.Redirect(http.StatusTemporaryRedirect, w.secure(c.Request.Host)+c.Request.URL.RequestURI())
+		c.Abort()
+	default:
+		s.fail(c, parts.Problemf(parts.Forbidden, "only-https", "This shop is open by HTTPS only.").Next("Open its page again: it leads there."))
+		c.Abort()
+	}
+}
+
 // strict tells browsers to come by HTTPS only (RFC 6797), where that is wise:
 // with a certificate of the shop's own, once the labels hold an address of
-// HTTPS too. It counts for a host and not for a port, so with the local
+// HTTPS too, or where plain HTTP leads to HTTPS at the usual ports. It counts for a host and not for a port, so with the local
 // authority, whose labels hold plain addresses so that every phone can open
 // them, it would turn each label into an address that nobody answers, and a
 // phone that lacks the authority could not go on at all.
 func (s *Server) strict(c *gin.Context) {
-	if c.Request.TLS != nil && s.where().Authority == nil {
+	w := s.where()
+	usual := w.OnlySecure && w.Port == 80 && w.SecurePort == 443
+	switch {
+	case c.Request.TLS == nil:
+	case usual:
+		c.Header("Strict-Transport-Security", "max-age=2592000")
+	case w.Authority == nil:
 		if set, err := s.bench.Settings(c.Request.Context()); err == nil && strings.HasPrefix(set.Address, "https://") {
 			c.Header("Strict-Transport-Security", "max-age=2592000") // 30 days: a shop may change its mind
 		}

@@ -199,3 +199,39 @@ func TestTrustWithoutAnAuthority(t *testing.T) {
 	assert.Contains(t, page, "-https :8443")
 	blind.CloseIdleConnections()
 }
+
+// Where plain HTTP only leads to HTTPS, a phone still gets what it installs,
+// and browsers are told to come by HTTPS only where every port means so.
+func TestOnlyHTTPS(t *testing.T) {
+	r := reachable(t)
+	r.where.OnlySecure = true
+	stays := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	res, err := stays.Get(r.url + "/jobs?x=1")
+	require.NoError(t, err)
+	res.Body.Close()
+	assert.Equal(t, http.StatusTemporaryRedirect, res.StatusCode)
+	assert.Equal(t, r.https+"/jobs?x=1", res.Header.Get("Location"))
+	for path, want := range map[string]int{"/trust": 200, "/trust/ca.crt": 200} {
+		status, _ := get(t, r.url+path)
+		assert.Equal(t, want, status, path)
+	}
+	status, body := post(t, r.url+"/who", url.Values{"who": {"Rosa"}})
+	assert.Equal(t, http.StatusForbidden, status)
+	assert.Contains(t, body, "open by HTTPS only")
+
+	cert, err := x509.ParseCertificate(r.ca.DER())
+	require.NoError(t, err)
+	pool := x509.NewCertPool()
+	pool.AddCert(cert)
+	strict := func() string {
+		trusting := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: pool}}}
+		defer trusting.CloseIdleConnections()
+		res, err := trusting.Get(r.https + "/")
+		require.NoError(t, err)
+		res.Body.Close()
+		return res.Header.Get("Strict-Transport-Security")
+	}
+	assert.Empty(t, strict(), "port 8080 would be asked for HTTPS too")
+	r.where.Port, r.where.SecurePort = 80, 443
+	assert.Equal(t, "max-age=2592000", strict())
+}

@@ -28,11 +28,12 @@ const (
 // wallPage is a screen on the wall, for people who have their hands full: read
 // from across the shop, nothing to press, all jobs together.
 type wallPage struct {
-	Words   words
-	Only    string // the code of the one job it shows; "" for all
-	Shade   string // "light" or "dark" when asked for; "" as the screen is set
-	Version string // of the page itself: a screen that has another loads it again
-	Late    int    // scans that wait for a person
+	Words      words
+	Only       string      // the code of the one job it shows; "" for all
+	Shade      string      // "light" or "dark" when asked for; "" as the screen is set
+	Version    string      // of the page itself: a screen that has another loads it again
+	Late       int         // scans that wait for a person
+	Conditions []condition // of the shop's file or its backups
 
 	Ready, Waiting int
 	Stations       []wallStation
@@ -102,7 +103,7 @@ func (s *Server) lookWall(ctx context.Context, only string) (wallPage, error) {
 		return wallPage{}, err
 	}
 	page := onWall(f.Jobs, d.Rows)
-	page.Words, page.Only, page.Late = f.Words, f.Only, f.Late
+	page.Words, page.Only, page.Late, page.Conditions = f.Words, f.Only, f.Late, f.Conditions
 	page.Version, err = s.wallVersion()
 	return page, err
 }

@@ -19,6 +19,7 @@ type Where struct {
 	Names      []string     // others that lead to this computer, such as its own
 	Covers     func(host string) bool
 	Authority  *Authority // that phones have to install; nil for none
+	OnlySecure bool       // plain HTTP shows the way to HTTPS, and nothing else
 }
 
 // Authority is what a phone has to install to trust the server.

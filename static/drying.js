@@ -11,7 +11,7 @@
   };
   // The server's clock is ahead of this one by this much.
   let ahead = 0;
-  const show = (e, ms) => { const text = lasting(ms); if (text) e.textContent = text; };
+  const show = (e, ms) => { const text = lasting(ms); if (text) e.textContent = e.dataset.say.replace('%s', text); };
   const tick = () => {
     const now = Date.now() + ahead;
     for (const e of board.querySelectorAll('[data-until]')) show(e, e.dataset.until - now);
@@ -39,13 +39,14 @@
   const tell = fresh => {
     const words = fresh.map(e => e.querySelector('a').textContent.trim()).join(', ');
     beep();
-    if (window.Notification && Notification.permission === 'granted') new Notification('Ready: ' + words, { tag: 'benchtally-ready' });
+    if (window.Notification && Notification.permission === 'granted') new Notification(button.dataset.said.replace('%s', words), { tag: 'benchtally-ready' });
   };
+  const off = button.querySelector('b').textContent;
   button.hidden = false;
   button.addEventListener('click', () => {
     const on = button.getAttribute('aria-pressed') !== 'true';
     button.setAttribute('aria-pressed', String(on));
-    button.querySelector('b').textContent = on ? 'Told when something is ready' : 'Tell me when something is ready';
+    button.querySelector('b').textContent = on ? button.dataset.on : off;
     if (!on) { if (audio) audio.close(); audio = null; return; }
     audio = new AudioContext();
     beep();

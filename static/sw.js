@@ -47,7 +47,7 @@ async function newest(request) {
   const old = await mine.match(page, {ignoreVary: true});
   if (!old) return fresh;
   const slow = new Promise(resolve => setTimeout(resolve, patience, old));
-  return Promise.race([fresh.then(answer => answer.ok ? answer : old).catch(() => old), slow]);
+  return Promise.race([fresh.then(answer => answer.ok || answer.status === 401 ? answer : old).catch(() => old), slow]);
 }
 
 // kept is a file that never changes at its address.

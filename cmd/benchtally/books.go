@@ -6,14 +6,13 @@ import (
 	"runtime"
 	"runtime/debug"
 
-	"benchtally/parts"
 	"benchtally/parts/bench"
 )
 
 const aboutCheck = `
-benchtally check replays everything that was ever recorded and compares what it
-adds up to with the present state. It changes nothing and may run beside the
-server. Exit code 1 says that there is a difference.
+benchtally check looks for damage in the file, replays everything that was ever
+recorded and compares what it adds up to with the present state. It changes
+nothing and may run beside the server. Exit code 1 says that something is wrong.
 
 Example:
   benchtally check -db shop.db`
@@ -32,15 +31,17 @@ func check(ctx context.Context, t *terminal, args []string) error {
 	if err != nil {
 		return err
 	}
+	for _, d := range books.Damage {
+		fmt.Fprintln(t.err, d)
+	}
+	if len(books.Damage) > 0 {
+		return books.Sound(*dsn)
+	}
 	fmt.Fprintf(t.out, "%s, %s, %s.\n", count(books.Parts, "mark"), count(books.Events, "event"), count(len(books.Differences), "difference"))
 	for _, d := range books.Differences {
 		fmt.Fprintln(t.err, d)
 	}
-	if len(books.Differences) > 0 {
-		return parts.Problemf(parts.Stale, "books-differ", "The log and the present state do not agree.").
-			Next("Keep a copy of the file, stop the server and run benchtally rebuild -db %s.", *dsn)
-	}
-	return nil
+	return books.Sound(*dsn)
 }
 
 const aboutRebuild = `
@@ -71,40 +72,15 @@ func rebuild(ctx context.Context, t *terminal, args []string) error {
 	return nil
 }
 
-const aboutToken = `
-benchtally token makes a token by which a program may use the shop's API, and
-prints it. It is shown this once: the shop keeps only its hash. The server may
-be running.
-
-Example:
-  TOKEN=$(benchtally token -db shop.db)
-  curl -H "Authorization: Bearer $TOKEN" http://localhost:8080/api/v1/jobs`
-
-func token(ctx context.Context, t *terminal, args []string) error {
-	dsn := t.db()
-	if _, err := t.read(args); err != nil {
-		return err
-	}
-	b, err := bench.Open(ctx, *dsn, bench.Options{})
-	if err != nil {
-		return err
-	}
-	defer b.Close()
-	made, err := b.AddToken(ctx)
-	if err != nil {
-		return err
-	}
-	fmt.Fprintln(t.out, made)
-	return nil
-}
-
 const aboutVersion = `
-benchtally version says which version this is and what it was built from.
+benchtally version says which version this is and what it was built from; with
+-notices also whose work is in it, and their licences.
 
 Example:
-  benchtally version`
+  benchtally version -notices`
 
 func version(_ context.Context, t *terminal, args []string) error {
+	notices := t.Bool("notices", false, "the work of others in it, with their licences")
 	if _, err := t.read(args); err != nil {
 		return err
 	}
@@ -122,5 +98,8 @@ func version(_ context.Context, t *terminal, args []string) error {
 		}
 	}
 	fmt.Fprintf(t.out, "benchtally %s%s%s, %s %s/%s\n", number, revision, edited, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+	if *notices {
+		return printNotices(t.out)
+	}
 	return nil
 }

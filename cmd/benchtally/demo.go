@@ -23,7 +23,11 @@ Example:
 
 func demo(ctx context.Context, t *terminal, args []string) error {
 	addr := t.String("addr", ":8080", "`HOST:PORT` to listen on; the next free port when it is taken")
+	logged := t.logging()
 	if _, err := t.read(args); err != nil {
+		return err
+	}
+	if err := logged.check(); err != nil {
 		return err
 	}
 	host, err := hostOf("-addr", *addr)
@@ -52,7 +56,7 @@ func demo(ctx context.Context, t *terminal, args []string) error {
 		l.Close()
 		return fmt.Errorf("make the demo's job: %w", err)
 	}
-	return answerUntil(ctx, doors{plain: l}, server.Config{Bench: b, Log: logTo(t.err), Demo: true}, func() {
+	return answerUntil(ctx, doors{plain: l}, server.Config{Bench: b, Log: logged.open(t.err), Demo: true}, func() {
 		if port := ":" + strconv.Itoa(portOf(l)); port != portIn(*addr) && portIn(*addr) != ":0" {
 			fmt.Fprintf(t.out, "Port %s is taken, so this is %s.\n", portIn(*addr)[1:], port[1:])
 		}

@@ -17,10 +17,10 @@ import (
 // mayImport is the plan of the building: which of our rooms each room may
 // import. Adding a word here is a design decision: say why in the commit.
 var mayImport = map[string][]string{
-	"cmd/benchtally": {"labels", "parts", "parts/bench", "parts/cutlist", "parts/finish", "parts/routing", "server", "server/authority", "server/localname"}, // the demo names ready-made steps, and mixes
+	"cmd/benchtally": {"labels", "parts", "parts/access", "parts/bench", "parts/cutlist", "parts/finish", "parts/routing", "server", "server/authority", "server/localname", "static"}, // the demo names ready-made steps, and mixes; static has the notices
 	// The server shows what bench gives it, so it knows the types of the rooms
 	// that bench's answers are made of. It opens no store by itself.
-	"server": {"labels", "parts", "parts/air", "parts/bench", "parts/bore", "parts/cutlist", "parts/drying", "parts/finish", "parts/floor", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
+	"server": {"labels", "parts", "parts/access", "parts/air", "parts/bench", "parts/bore", "parts/cutlist", "parts/drying", "parts/finish", "parts/floor", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
 	// Keys and sockets: what the command wires up and no page reads.
 	"server/authority": {"parts"},
 	"server/localname": {"parts"},
@@ -28,6 +28,7 @@ var mayImport = map[string][]string{
 	"static":           {},
 	"labels":           {"parts"},
 	"parts":            {},
+	"parts/access":     {"parts"},
 	"parts/air":        {"parts"},
 	"parts/bore":       {"parts"},
 	"parts/cutlist":    {"parts"},
@@ -37,11 +38,12 @@ var mayImport = map[string][]string{
 	"parts/drying":     {"parts"}, // the deficit of the air is passed in
 	"parts/floor":      {"parts"},
 	"parts/place":      {"parts"},
+	"parts/photo":      {"parts"}, // its own room: it is all that opens a file which a stranger may have made
 	"parts/safe":       {"parts"},
 	"parts/setup":      {"parts"},
-	"parts/store":      {"parts", "parts/finish"}, // its rows of mixes, batches and samples are that room's words
+	"parts/store":      {"parts", "parts/access", "parts/finish"}, // its rows of phones and tokens, mixes, batches and samples are those rooms' words
 	// The content of a print order is kept with the log, so one room composes it.
-	"parts/bench":    {"labels", "parts", "parts/air", "parts/bore", "parts/cutlist", "parts/drying", "parts/finish", "parts/floor", "parts/place", "parts/rework", "parts/routing", "parts/safe", "parts/setup", "parts/store"},
+	"parts/bench":    {"labels", "parts", "parts/access", "parts/air", "parts/bore", "parts/cutlist", "parts/drying", "parts/finish", "parts/floor", "parts/photo", "parts/place", "parts/rework", "parts/routing", "parts/safe", "parts/setup", "parts/store"},
 	"parts/shoptest": {"parts", "parts/bench", "parts/cutlist"},
 }
 
@@ -58,12 +60,14 @@ var onlyIn = map[string][]string{
 	"net/http":                      {"server", "cmd/benchtally"},
 	"flag":                          {"cmd/benchtally", "parts/shoptest"},
 	"github.com/xuri/":              {"parts/cutlist"},
-	"golang.org/x/":                 {"parts/cutlist", "parts/bench", "server/localname"},
+	"golang.org/x/":                 {"cmd/benchtally", "parts/access", "parts/cutlist", "parts/bench", "parts/photo", "server", "server/localname"},
 	"github.com/pion/":              {"server/localname"},
 	"crypto/x509":                   {"server/authority"},
 	"github.com/jung-kurt/gofpdf":   {"labels"},
 	"github.com/skip2/go-qrcode":    {"labels"},
 	"github.com/arran4/":            {"server"},
+	"github.com/prometheus/":        {"server"},
+	"image/jpeg":                    {"parts/photo"},
 	"github.com/google/uuid":        {"server", "cmd/benchtally", "parts/shoptest"},
 	"github.com/stretchr/":          {"parts/shoptest"},
 	"html/template":                 {"server", "templates"},

@@ -1,3 +1,5 @@
+//go:debug urlmaxqueryparams=25000
+
 // Command benchtally runs a shop: the server, a demo, and what is done to a
 // shop's file from a terminal. It owns flags, start-up and shutdown, and
 // nothing else: every command reads its flags, calls the bench and prints.
@@ -48,8 +50,11 @@ func commands() []command {
 		{"demo", "run a server with an invented job to try", aboutDemo, demo},
 		{"import", "make a job of a cut list", aboutImport, importList},
 		{"labels", "write a sheet of labels or tickets as a PDF", aboutLabels, printLabels},
-		{"check", "replay the log and compare it with the present state", aboutCheck, check},
+		{"backup", "copy the shop into a file, while the server runs", aboutBackup, backup},
+		{"restore", "put a backup in the place of the shop's file", aboutRestore, restore},
+		{"check", "look the file over, replay the log and compare it with the present state", aboutCheck, check},
 		{"rebuild", "make the present state again from the log", aboutRebuild, rebuild},
+		{"owner", "give the shop an owner, or another password", aboutOwner, owner},
 		{"token", "make a token for a program", aboutToken, token},
 		{"version", "say which version this is", aboutVersion, version},
 	}

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
+	"benchtally/parts/access"
 	"benchtally/parts/bench"
 	"benchtally/parts/shoptest"
 )
@@ -231,18 +232,22 @@ func TestAShopThatIsNotThere(t *testing.T) {
 
 func TestTokenPrintsATokenAndNothingElse(t *testing.T) {
 	db := newShop(t)
-	first, second := fine(t, "token", "-db", db), fine(t, "token", "-db", db)
+	first, second := fine(t, "token", "-db", db, "-scope", "read,scan"), fine(t, "token", "-db", db, "-scope", "read")
 	require.Regexp(t, regexp.MustCompile(`^[A-Za-z0-9_-]{32}\n$`), first)
 	require.NotEqual(t, first, second)
 	require.NoError(t, withShop(t, db, func(b *bench.Bench) error {
-		known, err := b.KnowsToken(t.Context(), strings.TrimSpace(first))
+		token, known, err := b.Program(t.Context(), strings.TrimSpace(first))
 		require.True(t, known)
+		require.Equal(t, []access.Scope{access.Read, access.Scan}, token.Scopes)
 		return err
 	}))
 }
 
 func TestVersion(t *testing.T) {
 	require.Regexp(t, regexp.MustCompile(`^benchtally \S+.*, go1\.\S+ \w+/\w+\n$`), fine(t, "version"))
+	for _, words := range []string{"SHA-256", "github.com/gin-gonic/gin | MIT", "Bitstream Vera", "Apache License", "uPlot"} {
+		require.Contains(t, fine(t, "version", "-notices"), words)
+	}
 }
 
 func TestCounts(t *testing.T) {

@@ -18,6 +18,7 @@ const usualName = "benchtally.local"
 type network struct {
 	addr, https, cert, key, name string
 	host                         string // of addr
+	onlyHTTPS                    bool
 }
 
 // network adds the flags that say so.
@@ -25,6 +26,7 @@ func (t *terminal) network() *network {
 	n := &network{}
 	t.StringVar(&n.addr, "addr", ":8080", "`HOST:PORT` to listen on; without a host, the whole network")
 	t.StringVar(&n.https, "https", "", "`HOST:PORT` to listen on for HTTPS too, such as :8443: phones lend a page the camera only there")
+	t.BoolVar(&n.onlyHTTPS, "only-https", false, "let plain HTTP only lead to HTTPS")
 	t.StringVar(&n.cert, "cert", "", "a certificate of your own for -https: a PEM `FILE` with those of its authorities")
 	t.StringVar(&n.key, "key", "", "the key of -cert, a PEM `FILE`")
 	t.StringVar(&n.name, "name", usualName, "the `NAME` that this computer answers to on the shop's network; -name= for none")
@@ -40,6 +42,8 @@ func (n *network) check() error {
 	switch {
 	case (n.cert == "") != (n.key == ""):
 		return usageError("-cert and -key go together")
+	case n.onlyHTTPS && n.https == "":
+		return usageError("-only-https needs HTTPS: say -https :8443 too")
 	case n.cert != "" && n.https == "":
 		return usageError("-cert is for HTTPS: say -https :8443 too")
 	}

@@ -34,7 +34,7 @@ type reach struct {
 
 // where tells the server's pages how it is reached now.
 func (r *reach) where() server.Where {
-	w := server.Where{Port: portOf(r.plain), Numbers: numbersAt(r.host), Names: ownNames(), Covers: r.covers}
+	w := server.Where{Port: portOf(r.plain), Numbers: numbersAt(r.host), Names: ownNames(), Covers: r.covers, OnlySecure: r.onlyHTTPS}
 	if r.secure != nil {
 		w.SecurePort = portOf(r.secure)
 	}

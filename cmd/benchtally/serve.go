@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
@@ -25,15 +26,23 @@ benchtally serve runs the server of a shop until Ctrl+C. Phones and computers
 on the same network open its address. A file that is not there is made.
 
 Example:
-  benchtally serve -db shop.db -addr :8080 -https :8443`
+  benchtally serve -db shop.db -addr :8080 -https :8443 -backup /media/stick`
 
 func serve(ctx context.Context, t *terminal, args []string) error {
 	dsn := t.db()
 	n := t.network()
+	kept := t.backups()
+	logged := t.logging()
 	if _, err := t.read(args); err != nil {
 		return err
 	}
 	if err := n.check(); err != nil {
+		return err
+	}
+	if err := kept.check(*dsn); err != nil {
+		return err
+	}
+	if err := logged.check(); err != nil {
 		return err
 	}
 	b, err := bench.Open(ctx, *dsn, bench.Options{Alone: true})
@@ -41,7 +50,10 @@ func serve(ctx context.Context, t *terminal, args []string) error {
 		return err
 	}
 	defer b.Close()
-	log := logTo(t.err)
+	if err := t.askOwner(ctx, b); err != nil {
+		return err
+	}
+	log := logged.open(t.err)
 	r, err := n.open(ctx, b, trustFolder(*dsn), log)
 	if err != nil {
 		return err
@@ -55,9 +67,16 @@ func serve(ctx context.Context, t *terminal, args []string) error {
 	watched, stop := context.WithCancel(ctx)
 	var watching sync.WaitGroup
 	watching.Go(func() { r.watch(watched, b) })
+	watching.Go(func() { kept.run(watched, b, *dsn, log) })
 	defer watching.Wait() // the database outlives it
 	defer stop()
-	return answerUntil(ctx, r.doors, server.Config{Bench: b, Log: log, Where: r.where}, func() { r.tell(t.out, *dsn, here, set) })
+	return answerUntil(ctx, r.doors, server.Config{Bench: b, Log: log, Where: r.where}, func() {
+		r.tell(t.out, *dsn, here, set)
+		if err := tellEntry(ctx, t.out, b, here); err != nil {
+			log.Error("make the link that sets the shop up", "err", err)
+		}
+		fmt.Fprintln(t.out, "Ctrl+C stops it.")
+	})
 }
 
 // tell says where everything is.
@@ -69,13 +88,11 @@ func (r *reach) tell(w io.Writer, dsn, here string, set parts.Settings) {
 	r.tellTrust(w, here, set)
 	fmt.Fprintf(w, "  Data:               %s\n", dataOf(dsn))
 	fmt.Fprintf(w, "  For programs:       %s/api/v1/openapi.json (benchtally token makes the token)\n", here)
+	fmt.Fprintf(w, "  Is it well:         %s/healthz, and what it counts at /metrics\n", here)
 	if at := r.where(); set.Address != here && (len(at.Numbers) == 0 || !at.Leads(set.Address)) {
 		fmt.Fprintf(w, "  Labels say %s, which is not where this server is now: see the settings page.\n", set.Address)
 	}
-	fmt.Fprintln(w, "Ctrl+C stops it.")
 }
-
-func logTo(w io.Writer) *slog.Logger { return slog.New(slog.NewTextHandler(w, nil)) }
 
 // listen listens on an address that a flag said.
 func listen(flag, addr string) (net.Listener, error) {
@@ -132,10 +149,7 @@ func answerUntil(ctx context.Context, d doors, c server.Config, ready func()) er
 		return err
 	}
 	defer s.Close()
-	web := &http.Server{
-		Handler: s, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
-		ErrorLog: slog.NewLogLogger(c.Log.Handler(), slog.LevelWarn), TLSConfig: d.tls,
-	}
+	web := newWeb(s, c.Log, d.tls)
 	failed := make(chan error, 2)
 	go func() { failed <- web.Serve(d.plain) }()
 	if d.secure != nil {
@@ -155,4 +169,14 @@ func answerUntil(ctx context.Context, d doors, c server.Config, ready func()) er
 		return web.Close()
 	}
 	return nil
+}
+
+// newWeb bounds how long and how large the head of a request may be. The rest
+// has its bounds in the server, by address: an upload may take longer than a
+// tap.
+func newWeb(h http.Handler, log *slog.Logger, secure *tls.Config) *http.Server {
+	return &http.Server{
+		Handler: h, ReadHeaderTimeout: 10 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 64 << 10,
+		ErrorLog: slog.NewLogLogger(log.Handler(), slog.LevelWarn), TLSConfig: secure,
+	}
 }

@@ -10,6 +10,8 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/http/cookiejar"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -86,6 +88,22 @@ func (r *running) stops() {
 	}
 }
 
+// opens sets the shop up by the link that the server printed, and gives a
+// browser that is in.
+func (r *running) opens() *http.Client {
+	r.Helper()
+	link := regexp.MustCompile(`http://\S+(/setup/[\w-]+)`).FindStringSubmatch(r.told)
+	require.NotNil(r, link, "a shop without an owner says how it gets one: %s", r.told)
+	jar, err := cookiejar.New(nil)
+	require.NoError(r, err)
+	browser := &http.Client{Jar: jar}
+	resp, err := browser.PostForm(r.address+link[1], url.Values{"name": {"Ann"}, "password": {"three oak pegs"}, "phone": {"Office"}})
+	require.NoError(r, err)
+	resp.Body.Close()
+	require.Equal(r, http.StatusOK, resp.StatusCode)
+	return browser
+}
+
 // ask sends a request and gives the status and the body.
 func (r *running) ask(method, path, token, body string) (int, string) {
 	r.Helper()
@@ -108,12 +126,13 @@ func TestServe(t *testing.T) {
 	r := starts(t, "serve", "-addr", "127.0.0.1:0", "-db", db)
 	require.Contains(t, r.told, db)
 	require.Contains(t, r.told, "Labels say "+addressOf("", 8080)+", which is not where this server is now")
-	token := strings.TrimSpace(fine(t, "token", "-db", db))
+	token := strings.TrimSpace(fine(t, "token", "-db", db, "-scope", "read,scan"))
 	fine(t, "check", "-db", db)
 
 	status, page := r.ask("GET", "/", "", "")
-	require.Equal(t, 200, status)
-	require.Contains(t, page, "Tern Point lockers")
+	require.Equal(t, 401, status)
+	require.NotContains(t, page, "Tern Point lockers")
+	r.opens()
 	status, _ = r.ask("GET", "/api/v1/jobs", "", "")
 	require.Equal(t, 401, status)
 	status, jobs := r.ask("GET", "/api/v1/jobs", token, "")
@@ -128,6 +147,26 @@ func TestServe(t *testing.T) {
 	r.stops()
 	require.Equal(t, "16 marks, 20 events, 0 differences.\n", fine(t, "check", "-db", db))
 	require.Empty(t, r.stderr.String())
+
+	again := starts(t, "serve", "-addr", "127.0.0.1:0", "-db", db)
+	require.NotContains(t, again.told, "/setup/", "a shop is set up once")
+	again.stops()
+}
+
+// A forgotten password is set anew where the file is.
+func TestOwner(t *testing.T) {
+	db := newShop(t)
+	s := runs(t, "owner", "-db", db, "-name", "Ann", "-password-file", write(t, "password", "too short\n"))
+	require.Equal(t, exitProblem, s.code)
+	require.Contains(t, s.err, "fewer than 12 characters")
+	require.Contains(t, fine(t, "owner", "-db", db, "-name", "Ann", "-password-file", write(t, "password", "three oak pegs\r\n")), "Ann is an owner")
+	require.NoError(t, withShop(t, db, func(b *bench.Bench) error {
+		_, err := b.SignIn(t.Context(), "three oak pegs", "Office")
+		return err
+	}))
+	for _, args := range [][]string{{}, {"-name", "Ann"}} { // go test has no terminal to ask at
+		require.Equal(t, exitUsage, runs(t, append([]string{"owner", "-db", db}, args...)...).code)
+	}
 }
 
 // One server holds a file; what would write beside it says so.
@@ -148,7 +187,7 @@ func TestOnlyOneServer(t *testing.T) {
 // A page that watches the floor does not keep the server from stopping.
 func TestAWatchedServerStops(t *testing.T) {
 	r := starts(t, "serve", "-addr", "127.0.0.1:0", "-db", newShop(t))
-	resp, err := http.Get(r.address + "/floor/stream")
+	resp, err := r.opens().Get(r.address + "/floor/stream")
 	require.NoError(t, err)
 	defer resp.Body.Close()
 	_, err = resp.Body.Read(make([]byte, 10))

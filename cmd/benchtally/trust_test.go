@@ -54,9 +54,10 @@ func TestServeByHTTPS(t *testing.T) {
 	require.Contains(t, page, "This page came by HTTPS")
 	require.Contains(t, first.DNSNames, "localhost")
 	require.Contains(t, first.DNSNames, usualName)
-	status, plain := r.ask("GET", "/", "", "")
-	require.Equal(t, 200, status, "plain HTTP goes on")
-	require.Contains(t, plain, "Tern Point lockers")
+	plain, err := r.opens().Get(r.address + "/")
+	require.NoError(t, err)
+	plain.Body.Close()
+	require.Equal(t, 200, plain.StatusCode, "plain HTTP goes on")
 	r.stops()
 
 	again := starts(t, "serve", "-addr", "127.0.0.1:0", "-https", "127.0.0.1:0", "-name=", "-db", db)
@@ -99,7 +100,7 @@ func TestServeWithACertificateOfItsOwn(t *testing.T) {
 
 func TestFlagsThatDoNotGoTogether(t *testing.T) {
 	for _, args := range [][]string{
-		{"-cert", "x"}, {"-key", "x"}, {"-cert", "x", "-key", "y"}, {"-https", "8443"}, {"-addr", "8080"},
+		{"-cert", "x"}, {"-key", "x"}, {"-cert", "x", "-key", "y"}, {"-https", "8443"}, {"-addr", "8080"}, {"-only-https"},
 	} {
 		s := runs(t, append([]string{"serve", "-db", filepath.Join(t.TempDir(), "shop.db")}, args...)...)
 		assert.Equal(t, exitUsage, s.code, "%v: %s", args, s.err)

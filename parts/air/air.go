@@ -37,7 +37,7 @@ func (a Air) Check() error {
 
 func checkCelsius(c float64) error {
 	if !(c >= Coldest && c <= Hottest) {
-		return parts.Problemf(parts.Invalid, "air-temperature", "A shop is from %s to %s, not at %s.", degrees(Coldest), degrees(Hottest), degrees(c)).
+		return parts.Problemf(parts.Invalid, "air-temperature", "A shop is from %s to %s, not at %s.", parts.Degrees(Coldest), parts.Degrees(Hottest), parts.Degrees(c)).
 			Next("Read the gauge again, and check that it shows degrees Celsius.")
 	}
 	return nil
@@ -82,9 +82,4 @@ func (a Air) DewPoint() (celsius float64, ok bool) {
 // number prints a value with at most one decimal.
 func number(v float64) string {
 	return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64)
-}
-
-// degrees prints a temperature in both scales, for shops of either.
-func degrees(c float64) string {
-	return number(c) + " °C (" + strconv.FormatFloat(math.Round(c*9/5+32), 'f', -1, 64) + " °F)"
 }

@@ -1,6 +1,10 @@
 package air
 
-import "fmt"
+import (
+	"fmt"
+
+	"benchtally/parts"
+)
 
 // Above is how much warmer than the dew point, in kelvins, a surface should
 // be when it is coated: a rule of thumb of the trade, no source. The product's
@@ -55,10 +59,10 @@ func (s Surface) Say() (format string, args []any) {
 	switch s.Risk {
 	case Dewy:
 		return "The parts are at %s and the air's dew point is %s: water settles on them. Do not spray. Let them warm up in this room first, or dry the air.",
-			[]any{degrees(s.Celsius), degrees(s.DewPoint)}
+			[]any{parts.Degrees(s.Celsius), parts.Degrees(s.DewPoint)}
 	case TooClose:
 		return "The parts are at %s, close to the air's dew point of %s. Wait until they are at %s; the product's data sheet may ask for more.",
-			[]any{degrees(s.Celsius), degrees(s.DewPoint), degrees(s.DewPoint + s.Above)}
+			[]any{parts.Degrees(s.Celsius), parts.Degrees(s.DewPoint), parts.Degrees(s.DewPoint + s.Above)}
 	}
 	return "", nil
 }

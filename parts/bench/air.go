@@ -247,7 +247,7 @@ func needOf(p drying.Product, w parts.Wait) drying.Need {
 func dryOf(g *drying.Gauge, p drying.Product, w parts.Wait, now time.Time) *parts.Dry {
 	ahead, _ := g.Air(now)
 	f := g.Forecast(p, time.Duration(w.Needs)*time.Minute, w.From, now, ahead)
-	d := &parts.Dry{Ready: f.Ready, Counted: f.Counted, Air: drying.Degrees(ahead.Celsius), Missed: p.Missed}
+	d := &parts.Dry{Ready: f.Ready, Counted: f.Counted, Air: parts.Degrees(ahead.Celsius), Missed: p.Missed}
 	if f.Ready.IsZero() {
 		d.Ready = parts.Never
 	}

@@ -3,7 +3,6 @@ package bench
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -22,16 +21,6 @@ const (
 type Badge struct {
 	Person int64
 	Name   string
-}
-
-// AddPerson makes a name known before it recorded anything, so that it can have
-// a badge. A name that is known already is that one.
-func (b *Bench) AddPerson(ctx context.Context, name string) error {
-	name = strings.Join(strings.Fields(name), " ")
-	if name == "" || utf8.RuneCountInString(name) > 40 || !utf8.ValidString(name) || strings.ContainsRune(name, 0) {
-		return parts.Problemf(parts.Invalid, "person-name", "A badge needs a name of at most 40 characters.").Next("Write the name people call them by.")
-	}
-	return b.store.AddPerson(ctx, name)
 }
 
 // Badges gives everybody whom the shop knows, by name.
@@ -75,9 +64,13 @@ func (b *Bench) WriteBadges(ctx context.Context, w io.Writer, names []string) er
 	if all, err = chosenBadges(all, names); err != nil {
 		return err
 	}
+	book, err := b.AccessBook(ctx)
+	if err != nil {
+		return err
+	}
 	cards := make([]labels.Placard, len(all))
 	for i, p := range all {
-		cards[i] = labels.Placard{Address: fmt.Sprintf("%s/W/%d", set.Address, p.Person), Title: p.Name, Lead: badgeLead,
+		cards[i] = labels.Placard{Address: set.Address + badgePath(p.Person, book.Accounts[p.Person]), Title: p.Name, Lead: badgeLead,
 			Caution: labels.CautionFor(labels.PersonBadge)}
 	}
 	return labels.WriteBadges(w, set.Paper, cards)

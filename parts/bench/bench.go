@@ -24,10 +24,13 @@ import (
 type Bench struct {
 	store *store.Store
 	air   *shopAir
+	doors *doorBook
 
 	mu       sync.RWMutex
 	stations []parts.StationRow
 	label    place.Size2D // of the sheet in use
+
+	darkroom sync.Mutex // held while a picture is made anew
 }
 
 // Options are how a shop is opened.
@@ -39,20 +42,27 @@ type Options struct {
 // Open opens the shop in dsn, a file's path or a postgres:// address, and
 // furnishes a new one with the ready-made stations and steps.
 func Open(ctx context.Context, dsn string, o Options) (*Bench, error) {
-	products, err := readyProducts()
+	opened, err := o.store()
 	if err != nil {
 		return nil, err
 	}
 	a := &shopAir{}
-	s, err := store.Open(ctx, dsn, store.Options{
-		Alone: o.Alone, Clock: o.Clock, Dry: a.judge,
-		Furniture: store.Furniture{Stations: routing.Stations(), Routings: routing.ReadyMade(), Defects: rework.Catalogue(), Products: products},
-	})
+	opened.Dry = a.judge
+	s, err := store.Open(ctx, dsn, opened)
 	if err != nil {
 		return nil, err
 	}
 	a.store, a.now = s, s.Now
-	return &Bench{store: s, air: a}, nil
+	return &Bench{store: s, air: a, doors: newDoorBook()}, nil
+}
+
+// store is how the store is opened, with the ready-made furniture.
+func (o Options) store() (store.Options, error) {
+	products, err := readyProducts()
+	return store.Options{
+		Alone: o.Alone, Clock: o.Clock,
+		Furniture: store.Furniture{Stations: routing.Stations(), Routings: routing.ReadyMade(), Defects: rework.Catalogue(), Products: products},
+	}, err
 }
 
 // Close closes the shop.
@@ -69,14 +79,6 @@ func (b *Bench) Check(ctx context.Context) (store.Books, error) { return b.store
 
 // Rebuild makes the states again from the log.
 func (b *Bench) Rebuild(ctx context.Context) error { return b.store.Rebuild(ctx) }
-
-// AddToken makes a token for programs; it is shown once.
-func (b *Bench) AddToken(ctx context.Context) (string, error) { return b.store.AddToken(ctx) }
-
-// KnowsToken reports whether a token is one of the shop's.
-func (b *Bench) KnowsToken(ctx context.Context, token string) (bool, error) {
-	return b.store.KnowsToken(ctx, token)
-}
 
 // People gives the names of people by their ids in the log.
 func (b *Bench) People(ctx context.Context) (map[int64]string, error) { return b.store.People(ctx) }

@@ -1,7 +1,6 @@
 package bench
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -12,6 +11,7 @@ import (
 	"strings"
 
 	"benchtally/parts"
+	"benchtally/parts/photo"
 	"benchtally/parts/rework"
 	"benchtally/parts/store"
 )
@@ -79,36 +79,30 @@ func defectKey(name string, all []parts.Defect) string {
 	return key
 }
 
-// MostPhoto bounds the bytes of a picture.
-const MostPhoto = 6 << 20
+// MostPhoto bounds the bytes of a picture that is sent.
+const MostPhoto = photo.MostBytes
 
 // AddPhoto keeps a picture and gives the name by which a defect refers to it.
+// What is kept is made anew, see the room photo; the name is made from the
+// bytes that were sent, so that the same ones sent again are known.
 func (b *Bench) AddPhoto(ctx context.Context, data []byte) (string, error) {
-	kind := pictureType(data)
-	switch {
-	case len(data) > MostPhoto:
-		return "", parts.Problemf(parts.TooBig, "photo-large", "The picture is larger than %d MB.", MostPhoto>>20).Next("Take it again at a lower resolution.")
-	case kind == "":
-		return "", parts.Problemf(parts.Invalid, "photo-kind", "That is no picture a browser can show.").Next("Send a JPEG, PNG or WebP picture.")
-	}
 	sum := sha256.Sum256(data)
-	p := store.Photo{Name: hex.EncodeToString(sum[:]), Type: kind, Data: data}
+	p := store.Photo{Name: hex.EncodeToString(sum[:]), Type: photo.Type}
+	if _, err := b.store.Photo(ctx, p.Name); err == nil {
+		return p.Name, nil
+	}
+	var err error
+	if p.Data, err = b.cleaned(data); err != nil {
+		return "", err
+	}
 	return p.Name, b.store.AddPhoto(ctx, p)
 }
 
-// pictureType tells the pictures that every browser shows by their first
-// bytes, as the WHATWG MIME Sniffing Standard does; "" for anything else.
-func pictureType(data []byte) string {
-	begins := func(with string) bool { return bytes.HasPrefix(data, []byte(with)) }
-	switch {
-	case begins("\xFF\xD8\xFF"):
-		return "image/jpeg"
-	case begins("\x89PNG\r\n\x1A\n"):
-		return "image/png"
-	case begins("RIFF") && len(data) >= 14 && string(data[8:14]) == "WEBPVP":
-		return "image/webp"
-	}
-	return ""
+// cleaned makes one picture anew at a time: unpacked ones are large.
+func (b *Bench) cleaned(data []byte) ([]byte, error) {
+	b.darkroom.Lock()
+	defer b.darkroom.Unlock()
+	return photo.Clean(data)
 }
 
 var photoName = regexp.MustCompile(`^[0-9a-f]{64}$`)

@@ -8,13 +8,11 @@ import (
 	"image"
 	"image/jpeg"
 	"image/png"
-	"net/http"
 	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
 	"benchtally/parts"
 	"benchtally/parts/bench"
@@ -136,8 +134,10 @@ func TestPhotosAreKeptByWhatTheyShow(t *testing.T) {
 		assert.Equal(t, name, again, "the same picture twice is one")
 		p, err := b.Photo(ctx, name)
 		require.NoError(t, err)
-		assert.Equal(t, kind, p.Type)
-		assert.Equal(t, data, p.Data)
+		assert.Equal(t, "image/jpeg", p.Type, "made anew of a %s", kind)
+		shown, err := jpeg.Decode(bytes.NewReader(p.Data))
+		require.NoError(t, err)
+		assert.Equal(t, image.Rect(0, 0, 4, 4), shown.Bounds())
 	}
 	for _, name := range []string{"", "x", "\x00", fmt.Sprintf("%064x", 1), fmt.Sprintf("%065x", 1)} {
 		_, err := b.Photo(ctx, name)
@@ -145,29 +145,4 @@ func TestPhotosAreKeptByWhatTheyShow(t *testing.T) {
 	}
 	_, err := b.AddPhoto(ctx, append(pngPicture(t), make([]byte, bench.MostPhoto)...))
 	assert.Equal(t, "photo-large", parts.CodeOf(err))
-}
-
-// The kinds of picture are told apart as Go's own net/http does it, which
-// follows the WHATWG MIME Sniffing Standard; what is none of the three is
-// refused.
-func TestPicturesAreToldByTheirFirstBytes(t *testing.T) {
-	ctx := context.Background()
-	b := shoptest.Open(t, shoptest.NewClock())
-	shown := []string{"image/jpeg", "image/png", "image/webp"}
-	heads := []string{"\xFF\xD8\xFF", "\xFF\xD8", "\x89PNG\r\n\x1A\n", "\x89PNG", "RIFF\x10\x00\x00\x00WEBPVP", "RIFF\x10\x00\x00\x00WEBPV", "RIFF\x10\x00\x00\x00WAVEfmt ",
-		"GIF89a", "<svg xmlns='http://www.w3.org/2000/svg'/>", "<html><script>", "BM", "%PDF-1.7", "", " "}
-	shoptest.Cases(t, 60)
-	rapid.Check(t, func(t *rapid.T) {
-		data := append([]byte(rapid.SampledFrom(heads).Draw(t, "head")), rapid.SliceOfN(rapid.Byte(), 0, 20).Draw(t, "rest")...)
-		name, err := b.AddPhoto(ctx, data)
-		kind := http.DetectContentType(data)
-		if !slices.Contains(shown, kind) {
-			require.Equal(t, "photo-kind", parts.CodeOf(err), "%q is %s", data, kind)
-			return
-		}
-		require.NoError(t, err)
-		p, err := b.Photo(ctx, name)
-		require.NoError(t, err)
-		require.Equal(t, kind, p.Type)
-	})
 }

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"maps"
 	"slices"
 
 	"benchtally/parts"
@@ -39,11 +40,16 @@ type Named struct {
 	Name    string        `json:"name"`
 	Step    string        `json:"step,omitempty"` // what comes next
 	Station parts.Station `json:"station,omitempty"`
+	Parts   []parts.ID    `json:"parts,omitempty"` // the marks of all that is in it
 }
 
-// Names lists what is in the shop and in nothing else.
+// Names lists what is in the shop and in nothing else, with what it holds.
 func (b *Bench) Names(ctx context.Context) ([]Named, error) {
 	shop, err := b.shop(ctx)
+	if err != nil {
+		return nil, err
+	}
+	held, err := b.held(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -52,11 +58,29 @@ func (b *Bench) Names(ctx context.Context) ([]Named, error) {
 		if s.Scrapped {
 			continue
 		}
-		n := Named{Mark: s.Part, Name: parts.PieceName(shop.Lines[s.Line], s)}
+		n := Named{Mark: s.Part, Name: parts.PieceName(shop.Lines[s.Line], s), Parts: held[s.Part]}
 		if next, ok := parts.NextStep(shop.Routings[s.Steps], s); ok {
 			n.Step, n.Station = next.Step.Name, next.Step.Station
 		}
 		out = append(out, n)
+	}
+	return out, nil
+}
+
+// held gives what is in each assembly that is in no other, in the order of the
+// marks.
+func (b *Bench) held(ctx context.Context) (map[parts.ID][]parts.ID, error) {
+	inside, err := b.store.Inside(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out := map[parts.ID][]parts.ID{}
+	for _, part := range slices.Sorted(maps.Keys(inside)) {
+		outer := part
+		for inside[outer] != "" {
+			outer = inside[outer]
+		}
+		out[outer] = append(out[outer], part)
 	}
 	return out, nil
 }

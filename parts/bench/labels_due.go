@@ -38,28 +38,39 @@ func sizeOf(f labels.Format) place.Size2D { return place.Size2D{W: f.LabelW, H: 
 // withLabels adds to what a command did to a view's pieces that a label waits:
 // their first one, or one in place of what the step has destroyed.
 func withLabels(v parts.View, label place.Size2D, events []parts.Event) []parts.Event {
-	was := map[parts.ID]parts.State{v.Subject.Part: v.Subject}
-	for _, s := range v.Group {
-		was[s.Part] = s
+	type piece struct {
+		was, now *parts.State
+		last     parts.Event
 	}
-	after, last := map[parts.ID]parts.State{}, map[parts.ID]parts.Event{}
-	var order []parts.ID
+	at := make(map[parts.ID]int, len(v.Group)+1)
+	pieces := make([]piece, 0, len(v.Group)+1)
+	add := func(s *parts.State) {
+		at[s.Part] = len(pieces)
+		pieces = append(pieces, piece{was: s, now: s})
+	}
+	add(&v.Subject)
+	for i := range v.Group {
+		add(&v.Group[i])
+	}
+	var order []int
 	for _, e := range events {
-		s, seen := after[e.Part]
-		if !seen {
-			s, order = was[e.Part], append(order, e.Part)
-		}
-		if s.Part == "" { // listed just now: its label waits where it is made
+		i, known := at[e.Part]
+		if !known { // listed just now: its label waits where it is made
 			continue
 		}
-		after[e.Part], last[e.Part] = parts.Apply(s, e), e
+		p := &pieces[i]
+		if p.last.Kind == "" {
+			order = append(order, i)
+		}
+		now := parts.Apply(*p.now, e)
+		p.now, p.last = &now, e
 	}
-	for _, id := range order {
-		s, e := after[id], last[id]
-		if s.Part == "" || s.Kind.Counts() || s.Scrapped || s.In != "" || s.LabelDue || !wantsLabel(v, label, was[id], s, e) {
+	for _, i := range order {
+		was, s, e := pieces[i].was, pieces[i].now, pieces[i].last
+		if s.Kind.Counts() || s.Scrapped || s.In != "" || s.LabelDue || !wantsLabel(v, label, *was, *s, e) {
 			continue
 		}
-		events = append(events, parts.Event{Part: id, Kind: parts.LabelWaits, Station: e.Station, By: e.By, At: e.At, Step: -1})
+		events = append(events, parts.Event{Part: s.Part, Kind: parts.LabelWaits, Station: e.Station, By: e.By, At: e.At, Step: -1})
 	}
 	return events
 }
@@ -80,9 +91,9 @@ func wantsLabel(v parts.View, label place.Size2D, was, s parts.State, e parts.Ev
 
 // movedTo says where the label of a piece sits from now on, when what was done
 // to it changes that.
-func movedTo(v parts.View, label place.Size2D, e parts.Event, s parts.State) string {
+func movedTo(v parts.View, label place.Size2D, e parts.Event, s parts.State) place.Words {
 	if e.Kind != parts.Did && e.Kind != parts.Skipped || s.Kind.Counts() || s.In != "" {
-		return ""
+		return nil
 	}
 	was := v.Subject
 	for _, o := range v.Group {
@@ -92,7 +103,7 @@ func movedTo(v parts.View, label place.Size2D, e parts.Event, s parts.State) str
 	}
 	plan := place.Plan(v.Lines[s.Line], v.Routing(s), label)
 	if now := place.Now(plan, s.Next); now == place.Now(plan, was.Next) || !now.Prints {
-		return ""
+		return nil
 	}
-	return labelWords(plan, s).String()
+	return labelWords(plan, s)
 }

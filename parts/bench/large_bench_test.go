@@ -5,8 +5,6 @@ import (
 	"database/sql"
 	"fmt"
 	"os"
-	"sync"
-	"sync/atomic"
 	"testing"
 	"time"
 
@@ -84,7 +82,7 @@ func BenchmarkScanRateLarge(b *testing.B) {
 func byTurns(b *testing.B, shops map[string]*large, callers int) {
 	const together = 256
 	commit := shoptest.Commits(b)
-	floor := shoptest.PerCommit(commit, 300)
+	floor := shoptest.Each(commit, 300)
 	took := map[string]time.Duration{}
 	for left := b.N; left > 0; left -= together {
 		for name, l := range shops {
@@ -93,7 +91,7 @@ func byTurns(b *testing.B, shops map[string]*large, callers int) {
 			took[name] += time.Since(start)
 		}
 	}
-	floor = (floor + shoptest.PerCommit(commit, 300)) / 2
+	floor = (floor + shoptest.Each(commit, 300)) / 2
 	for name, t := range took {
 		b.ReportMetric(float64(b.N)/t.Seconds(), name+"-scans/s")
 	}
@@ -108,18 +106,8 @@ func (l *large) work(b *testing.B, callers, n int) {
 	if steps := len(manySteps().Steps); l.turns+n > steps*len(l.marks) {
 		b.Fatalf("the work has only %d steps: ask for less with -benchtime", steps*len(l.marks))
 	}
-	var next atomic.Int64
-	next.Store(int64(l.turns))
+	scanTogether(callers, l.turns, l.turns+n, func(i int) { l.scan(b, i) })
 	l.turns += n
-	var all sync.WaitGroup
-	for range callers {
-		all.Go(func() {
-			for i := int(next.Add(1)) - 1; i < l.turns; i = int(next.Add(1)) - 1 {
-				l.scan(b, i)
-			}
-		})
-	}
-	all.Wait()
 }
 
 // BenchmarkGrowth is how much larger the file is after an event: of a scan of

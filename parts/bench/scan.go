@@ -67,8 +67,15 @@ type Answer struct {
 	Doubts    []string        `json:"doubts,omitempty"`     // what a person should know of that batch all the same
 	Labels    int             `json:"labels,omitempty"`     // how many labels wait to be printed because of it
 	Label     string          `json:"label,omitempty"`      // where the label sits from now on, in words; "" when that stays as it was
+	Said      *Said           `json:"said,omitempty"`       // Doubts and Label for pages in any language; nil when there are none
 	Problem   *parts.Problem  `json:"-"`
 	Repeat    bool            `json:"-"`
+}
+
+// Said is what an answer says in sentences that can be translated.
+type Said struct {
+	Doubts []*parts.Problem `json:"doubts,omitempty"`
+	Label  place.Words      `json:"label,omitempty"`
 }
 
 // clockSlack is how far a device's clock may be off before it is corrected.
@@ -238,7 +245,9 @@ func answering(c store.Command, v parts.View, label place.Size2D, events []parts
 		a.State = StateOf(s, v.Now)
 		a.Next = nextOf(v.Routing(s), s)
 		a.Labels = counted(events, parts.LabelWaits)
-		a.Label = movedTo(v, label, e, s)
+		if at := movedTo(v, label, e, s); len(at)+len(coats.doubts) > 0 {
+			a.Label, a.Said = at.String(), &Said{Doubts: coats.doubts, Label: at}
+		}
 		return a
 	}
 }
@@ -311,6 +320,9 @@ func outcome(c store.Command, a store.Answer, err error) (Answer, error) {
 	}
 	if a.Outcome == "refused" {
 		return Answer{}, a.Problem
+	}
+	if fresh, ok := a.Result.(Answer); ok {
+		return fresh, nil
 	}
 	out := Answer{Outcome: a.Outcome, Command: c.ID.String(), Mark: c.Subject, Problem: a.Problem, Repeat: a.Repeat}
 	if a.Outcome == "recorded" {

@@ -7,6 +7,7 @@ import (
 	"sync"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -67,7 +68,7 @@ func manySteps() parts.Routing {
 // BenchmarkScanStore scans single parts, one step after the other, through
 // the whole bench.
 func BenchmarkScanStore(b *testing.B) {
-	for _, callers := range []int{1, 64} {
+	for _, callers := range []int{1, 64, 256} {
 		b.Run(fmt.Sprintf("callers=%d", callers), func(b *testing.B) {
 			s := openBench(b)
 			r, err := s.SaveRouting(context.Background(), manySteps())
@@ -100,27 +101,56 @@ func BenchmarkScanInALongLine(b *testing.B) {
 }
 
 // againstTheFloor calls scan b.N times, with 0, 1, 2 ..., from so many callers
-// at once. "floor-ns" is one durable commit of one small row by one goroutine
-// in the same run, and "x-floor" how many scans are saved in that time.
+// at once. By turns with that, some hundred scans at a time, it measures two
+// floors, because a disk that is busy with something else is then as slow for
+// all: "F-ns" is two frames written and synced, "commit-ns" one durable small
+// row by one goroutine. "x-F" and "x-commit" are how many scans are saved in
+// the time of one.
 func againstTheFloor(b *testing.B, callers int, scan func(i int)) {
-	commit := shoptest.Commits(b)
-	floor := shoptest.PerCommit(commit, 300)
-	var turn atomic.Int64
+	floors := map[string]func(){"F": shoptest.Frames(b)}
+	if shoptest.OnPostgres() {
+		delete(floors, "F") // its log is elsewhere
+	}
+	floors["commit"] = shoptest.Commits(b)
+	took := map[string]time.Duration{}
+	const times = 50 // of each floor, each turn
+	turns := 0
+	floor := func() {
+		turns++
+		for name, once := range floors {
+			took[name] += times * shoptest.Each(once, times)
+		}
+	}
+	floor()
 	b.ReportAllocs()
 	b.ResetTimer()
+	for from, each := 0, max(500, 32*callers); from < b.N; from += each {
+		scanTogether(callers, from, min(from+each, b.N), scan)
+		b.StopTimer()
+		floor()
+		b.StartTimer()
+	}
+	b.StopTimer()
+	for name, t := range took {
+		each := float64(t) / float64(times*turns)
+		b.ReportMetric(each, name+"-ns")
+		b.ReportMetric(each*float64(b.N)/float64(b.Elapsed()), "x-"+name)
+	}
+}
+
+// scanTogether lets so many callers scan from, from+1 ... up to but not to.
+func scanTogether(callers, from, to int, scan func(i int)) {
+	var turn atomic.Int64
+	turn.Store(int64(from))
 	var all sync.WaitGroup
 	for range callers {
 		all.Go(func() {
-			for i := turn.Add(1) - 1; i < int64(b.N); i = turn.Add(1) - 1 {
-				scan(int(i))
+			for i := int(turn.Add(1)) - 1; i < to; i = int(turn.Add(1)) - 1 {
+				scan(i)
 			}
 		})
 	}
 	all.Wait()
-	b.StopTimer()
-	floor = (floor + shoptest.PerCommit(commit, 300)) / 2
-	b.ReportMetric(float64(floor), "floor-ns")
-	b.ReportMetric(float64(floor)*float64(b.N)/float64(b.Elapsed()), "x-floor")
 }
 
 func marksOf(job bench.JobPieces) []string {

@@ -74,7 +74,6 @@ type Row struct {
 	Shut   bool      // it closes before it opens
 	Missed string    // what the data sheet says then
 	Why    []parts.Reason
-	Air    string
 	Share  float64 // how far the last of them is, of what its data sheet asks
 
 	Flush time.Time // when glued joints, which swell, may be sanded flush; zero for no glue

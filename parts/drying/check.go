@@ -60,15 +60,15 @@ func checkName(p Product) *parts.Problem {
 func checkReference(p Product) *parts.Problem {
 	switch {
 	case !(p.Celsius >= coldestSheet && p.Celsius <= hottestSheet):
-		return invalid("product-celsius", "Times of a data sheet are given at %s to %s, not at %s.", Degrees(coldestSheet), Degrees(hottestSheet), Degrees(p.Celsius)).Next(byTheSheet)
+		return invalid("product-celsius", "Times of a data sheet are given at %s to %s, not at %s.", parts.Degrees(coldestSheet), parts.Degrees(hottestSheet), parts.Degrees(p.Celsius)).Next(byTheSheet)
 	case !(p.Humidity >= 0 && p.Humidity <= dampestSheet):
 		return invalid("product-humidity", "Times of a data sheet are given at 0 to %s %% humidity, not at %s %%.", number(dampestSheet), number(p.Humidity)).Next(byTheSheet)
 	case !(p.Lowest >= -10 && p.Lowest <= p.Celsius):
-		return invalid("product-lowest", "The lowest temperature of %s must be from %s to the %s at which the times hold.", Degrees(p.Lowest), Degrees(-10), Degrees(p.Celsius)).Next(byTheSheet)
+		return invalid("product-lowest", "The lowest temperature of %s must be from %s to the %s at which the times hold.", parts.Degrees(p.Lowest), parts.Degrees(-10), parts.Degrees(p.Celsius)).Next(byTheSheet)
 	case p.Per10 != 0 && !(p.Per10 >= 1 && p.Per10 <= greatestPer10):
-		return invalid("product-per10", "A reaction goes 1 to %s times faster when it is 10 °C warmer, not %s times.", number(greatestPer10), number(p.Per10)).Next("Leave it empty where the data sheet does not say.")
+		return invalid("product-per10", "A reaction goes 1 to %s times faster when it is %s warmer, not %s times.", number(greatestPer10), parts.Warmer(10), number(p.Per10)).Next("Leave it empty where the data sheet does not say.")
 	case p.Per10 != 0 && p.Evaporates:
-		return invalid("product-per10", "A product that dries by evaporation has no factor for 10 °C: its speed follows the air.").Next("Leave the factor empty, or say that it reacts.")
+		return invalid("product-per10", "A product that dries by evaporation has no factor for %s: its speed follows the air.", parts.Warmer(10)).Next("Leave the factor empty, or say that it reacts.")
 	}
 	return nil
 }
@@ -145,14 +145,4 @@ func clip(s string) string {
 func number(v float64) string {
 	s := strconv.FormatFloat(v, 'f', 1, 64)
 	return strings.TrimSuffix(s, ".0")
-}
-
-// InFahrenheit prints a temperature in both scales, °F first.
-func InFahrenheit(c float64) string {
-	return strconv.FormatFloat(c*9/5+32, 'f', 0, 64) + " °F (" + number(c) + " °C)"
-}
-
-// Degrees prints a temperature in both scales, for shops of either.
-func Degrees(c float64) string {
-	return number(c) + " °C (" + strconv.FormatFloat(c*9/5+32, 'f', 0, 64) + " °F)"
 }

@@ -71,7 +71,7 @@ func (c *counter) add(s parts.State) {
 		r.Means = meaning(w.Clock, r.Need)
 	}
 	if d := w.Dry; d != nil {
-		r.Why, r.Air, r.Shut, r.Missed = d.Why, d.Air, d.Shut && !r.Closes.IsZero(), d.Missed
+		r.Why, r.Shut, r.Missed = d.Why, d.Shut && !r.Closes.IsZero(), d.Missed
 		if w.Needs > 0 {
 			r.Share = min(1, float64(d.Counted)/float64(time.Duration(w.Needs)*time.Minute))
 		}

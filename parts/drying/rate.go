@@ -1,6 +1,10 @@
 package drying
 
-import "math"
+import (
+	"math"
+
+	"benchtally/parts"
+)
 
 // Deficit is the vapour pressure deficit of air in pascals: how much more
 // water it could take at a temperature in °C and a humidity in percent.
@@ -116,8 +120,8 @@ func (p Product) Model() (format string, args []any) {
 	}
 	if p.Evaporates {
 		return "An estimate: it counts how much water the air can still take, against %s and %s %% humidity, %s. Check by touch on a test piece.",
-			[]any{Degrees(p.Celsius), number(p.Humidity), never}
+			[]any{parts.Degrees(p.Celsius), number(p.Humidity), never}
 	}
-	return "An estimate: %s times slower for each 10 °C (18 °F) under %s, a rule of thumb, %s. Check by touch on a test piece.",
-		[]any{number(p.class().per10), Degrees(p.Celsius), never}
+	return "An estimate: %s times slower for each %s under %s, a rule of thumb, %s. Check by touch on a test piece.",
+		[]any{number(p.class().per10), parts.Warmer(10), parts.Degrees(p.Celsius), never}
 }

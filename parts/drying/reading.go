@@ -27,7 +27,7 @@ func (r Reading) CheckAir() error {
 	case !(r.Humidity >= 0 && r.Humidity <= 100): // so that NaN is refused too
 		return invalid("reading-humidity", "Humidity is from 0 to 100 %%, not %s %%.", number(r.Humidity)).Next("Read the gauge again.")
 	case !(r.Celsius >= -30 && r.Celsius <= 60):
-		return invalid("reading-temperature", "A shop is from %s to %s, not at %s.", Degrees(-30), Degrees(60), Degrees(r.Celsius)).
+		return invalid("reading-temperature", "A shop is from %s to %s, not at %s.", parts.Degrees(-30), parts.Degrees(60), parts.Degrees(r.Celsius)).
 			Next("Read the gauge again, and check that it shows degrees Celsius.")
 	}
 	return nil
@@ -48,7 +48,7 @@ const CodeUnlikely = "reading-unlikely"
 func (r Reading) Doubt() error {
 	switch {
 	case r.Celsius < coldestShop || r.Celsius > hottestShop:
-		return parts.Problemf(parts.Refused, CodeUnlikely, "%s in the shop, really?", Degrees(r.Celsius)).
+		return parts.Problemf(parts.Refused, CodeUnlikely, "%s in the shop, really?", parts.Degrees(r.Celsius)).
 			Next("Nothing was kept yet. Read the gauge again, and look at the scale.")
 	case r.Humidity == 0:
 		return parts.Problemf(parts.Refused, CodeUnlikely, "0 %% humidity, really?").

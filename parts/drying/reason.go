@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"benchtally/parts"
 )
 
 // Reason is why something takes longer than its data sheet says: a stretch
@@ -72,7 +74,7 @@ func (r Reason) Say() (format string, args []any) {
 		case r.Slight():
 			return "The air is nearly as the data sheet has it: an hour counts as %s.", []any{counted}
 		case r.Cause == TooCold:
-			return "It is colder than %s: nothing happens until it is warmer. Warm the room and the parts.", []any{Degrees(r.Lowest)}
+			return "It is colder than %s: nothing happens until it is warmer. Warm the room and the parts.", []any{parts.Degrees(r.Lowest)}
 		case r.Cause == Damp:
 			say := "The air is damp: an hour counts as %s."
 			if r.Counted <= slowestHour {
@@ -87,7 +89,7 @@ func (r Reason) Say() (format string, args []any) {
 	case r.Slight():
 		return "Between %s and %s the air was nearly as the data sheet has it: %s counted as %s.", append(span, took, counted)
 	case r.Cause == TooCold:
-		return "Between %s and %s it was colder than %s: %s did not count.", append(span, Degrees(r.Lowest), took)
+		return "Between %s and %s it was colder than %s: %s did not count.", append(span, parts.Degrees(r.Lowest), took)
 	case r.Cause == Damp:
 		return "Between %s and %s the air was damp: %s counted as %s.", append(span, took, counted)
 	}

@@ -15,6 +15,7 @@ type course struct {
 	end   int          // the number of steps
 	into  bool         // it goes into an assembly at the end
 	faces []parts.Face // hidden and large enough, the best first
+	lives [][]int      // of each of them, for each slot: see livesOn
 
 	own    int   // first slot at which it is a piece of its own
 	tagged int   // first slot at which a tag goes along; past the end for never
@@ -25,7 +26,7 @@ func onCourse(l parts.Line, r parts.Routing, label Size2D) course {
 	c := course{steps: r.Steps, end: len(r.Steps), into: l.Into != 0, tag: Rack}
 	for _, f := range []parts.Face{parts.BackFace, parts.Edges, parts.Ends} {
 		if label.fits(room(l, f)) {
-			c.faces = append(c.faces, f)
+			c.faces, c.lives = append(c.faces, f), append(c.lives, c.livesOn(f))
 		}
 	}
 	if slices.Contains(c.faces, parts.BackFace) {
@@ -70,30 +71,33 @@ func (c course) taggedFrom(assembly bool) int {
 // and the step that ends it there: slot itself when none outlives it.
 func (c course) longest(slot int) (best parts.Face, until int) {
 	until = slot
-	for _, f := range c.faces {
-		if lives := c.lives(f, slot); lives > until {
+	for i, f := range c.faces {
+		if lives := c.lives[i][slot]; lives > until {
 			best, until = f, lives
 		}
 	}
 	return best, until
 }
 
-// lives is the index of the first step from slot on that touches a face: the
-// end for a face that is glued where the part goes, past it for none.
-func (c course) lives(f parts.Face, slot int) int {
-	for i := slot; i < c.end; i++ {
-		if touches(c.steps[i], f) {
-			return i
+// livesOn is, for each slot, the index of the first step from there on that
+// touches a face: the end for a face that is glued where the part goes, past
+// it for none.
+func (c course) livesOn(f parts.Face) []int {
+	until := make([]int, c.end+1)
+	until[c.end] = c.end + 1
+	if c.into && f != parts.BackFace {
+		until[c.end] = c.end
+	}
+	for i := c.end - 1; i >= 0; i-- {
+		if until[i] = until[i+1]; touches(&c.steps[i], f) {
+			until[i] = i
 		}
 	}
-	if c.into && f != parts.BackFace {
-		return c.end
-	}
-	return c.end + 1
+	return until
 }
 
 // touches reports whether a label on a face does not outlive a step.
-func touches(s parts.Step, f parts.Face) bool {
+func touches(s *parts.Step, f parts.Face) bool {
 	return slices.Contains(s.Cuts, f) || slices.Contains(s.Bears, f) || slices.Contains(s.Joins, f) || slices.Contains(s.Coats, f)
 }
 

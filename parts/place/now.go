@@ -77,7 +77,7 @@ func Labels(plan []Stretch, next int) int {
 func (s Stretch) Spoils(step parts.Step) bool {
 	switch s.Place {
 	case Back, Edges, Ends:
-		return touches(step, parts.Face(s.Place))
+		return touches(&step, parts.Face(s.Place))
 	}
 	return false
 }

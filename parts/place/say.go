@@ -4,13 +4,15 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"benchtally/parts"
 )
 
 // Sentence is one thing that is said of a plan: a format, which is the key of
 // its translations, and its values.
 type Sentence struct {
-	Say  string
-	Args []any
+	Say  string     `json:"say"`
+	Args parts.Args `json:"args,omitempty"`
 }
 
 // Words are a plan in sentences: "Keep with the ticket. After boring: on the

@@ -21,8 +21,7 @@ func waiting(v parts.View, s parts.State, step string, w parts.Wait, at time.Tim
 		p = parts.Problemf(parts.Refused, CodeWaiting, "%s is %s: %s to go at %s, ready %s.", v.Name(s), string(w.Clock), ready.Sub(at), last.Dry.Air, ready)
 	}
 	if last.Dry != nil && len(last.Dry.Why) > 0 {
-		why := last.Dry.Why[0]
-		p.Say, p.Args = p.Say+" "+why.Say, append(p.Args, why.Args...)
+		p.Also(last.Dry.Why[0].Say, last.Dry.Why[0].Args...)
 	}
 	p.Next(cmp.Or(waitAdvice[last.Clock], "Leave it until then. If you have looked at it and it is good, say so."))
 	if w.Clock == parts.Clamps && last.Clock != w.Clock && !w.Still() {

@@ -36,11 +36,11 @@ func Commits(t testing.TB) func() {
 	}
 }
 
-// PerCommit measures how long one of Commits takes on average now.
-func PerCommit(commit func(), times int) time.Duration {
+// Each measures how long one call of a floor takes on average now.
+func Each(once func(), times int) time.Duration {
 	start := time.Now()
 	for range times {
-		commit()
+		once()
 	}
 	return time.Since(start) / time.Duration(times)
 }

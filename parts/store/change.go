@@ -29,6 +29,7 @@ type Answer struct {
 	Outcome string          // "recorded", "already", "refused" or "parked"
 	Problem *parts.Problem  // why, when it was not recorded
 	Said    json.RawMessage // what the decision answered, when it was recorded
+	Result  any             // the same as a value, when it was recorded just now
 	Repeat  bool            // it was asked before
 }
 
@@ -127,14 +128,15 @@ VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)`
 // it arrives.
 func (s *Store) command(ctx context.Context, c Command, alone bool, decide func(t *tx, person int64) (Decision, error)) (Answer, error) {
 	var answer Answer
-	err := s.run(ctx, alone, func(t *tx) error {
+	err := s.hand(ctx, &work{alone: alone, about: &c, do: func(t *tx) error {
 		var err error
 		answer, err = t.once(c, decide)
 		return err
-	})
+	}})
 	if err != nil {
 		return Answer{}, err
 	}
+	s.tally.command(answer)
 	return answer, nil
 }
 
@@ -143,7 +145,7 @@ func (t *tx) once(c Command, decide func(t *tx, person int64) (Decision, error))
 	if err != nil || found {
 		return before, err
 	}
-	t.now, t.seen = t.s.Now(), nil
+	t.now = t.s.Now()
 	person, err := t.person(c.By)
 	if err != nil {
 		return Answer{}, err
@@ -160,8 +162,8 @@ func (t *tx) once(c Command, decide func(t *tx, person int64) (Decision, error))
 		if err != nil {
 			return answer, err
 		}
-		answer.Outcome = "recorded"
-		if answer.Said, err = json.Marshal(d.Answer(after)); err != nil {
+		answer.Outcome, answer.Result = "recorded", d.Answer(after)
+		if answer.Said, err = json.Marshal(answer.Result); err != nil {
 			return answer, fmt.Errorf("write the answer to %s: %w", c.ID, err)
 		}
 	}
@@ -229,8 +231,8 @@ func (t *tx) keep(c Command, a Answer, person int64, now time.Time) error {
 // record numbers the events, writes them and saves the states they lead to.
 func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.ID]parts.State, error) {
 	after := map[parts.ID]parts.State{}
+	var before []parts.State // in the order of their first events
 	var order []parts.ID
-	before := map[parts.ID]parts.State{}
 	for _, e := range events {
 		s, seen := after[e.Part]
 		if !seen {
@@ -238,8 +240,7 @@ func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.I
 			if s, err = t.state(e.Part); err != nil {
 				return nil, err
 			}
-			before[e.Part] = s
-			order = append(order, e.Part)
+			before, order = append(before, s), append(order, e.Part)
 		}
 		e.Seq, e.Command, e.Recorded = s.Seq+1, c.ID, now
 		if e.At.IsZero() {
@@ -251,8 +252,8 @@ func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.I
 		}
 		after[e.Part] = parts.Apply(s, e)
 	}
-	for _, id := range order {
-		if err := t.saveState(after[id], before[id]); err != nil {
+	for i, id := range order {
+		if err := t.saveState(after[id], before[i]); err != nil {
 			return nil, err
 		}
 	}

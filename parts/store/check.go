@@ -14,14 +14,21 @@ type Books struct {
 	Parts       int
 	Events      int
 	Differences []string // in plain words; empty when log and states agree
+	Damage      []string // of the file, in SQLite's words; then nothing else was looked at
 }
 
-// Check replays the log and compares what it adds up to with the states. A
-// kind of event this program does not know is an error. It reads the log and
-// the states in one statement, so scans may go on meanwhile.
+// Check looks over the file, replays the log and compares what it adds up to
+// with the states. A kind of event this program does not know is an error. It
+// reads the log and the states in one statement, so scans may go on meanwhile.
 func (s *Store) Check(ctx context.Context) (Books, error) {
 	var books Books
-	err := s.replay(ctx, func(h history) error {
+	var err error
+	if !s.postgres {
+		if books.Damage, err = damage(ctx, s.read.DB, "PRAGMA integrity_check(20)"); err != nil || len(books.Damage) > 0 {
+			return books, err
+		}
+	}
+	err = s.replay(ctx, func(h history) error {
 		books.Parts++
 		books.Events += h.events
 		diff, err := h.differs()
@@ -61,7 +68,7 @@ const stateColumns = 13
 
 // differs compares the saved row with the one that the history would give.
 func (h history) differs() (string, error) {
-	want, err := stateArgs(h.state)
+	want, err := stateArgs(h.state, new([]byte))
 	if err != nil {
 		return "", err
 	}
@@ -137,16 +144,19 @@ func (s *Store) rebuild(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	defer t.sql.Rollback()
+	defer t.end()
 	if err := s.rebuildIn(t); err != nil {
 		return err
 	}
-	return t.sql.Commit()
+	return t.commit(nil)
 }
 
 func (s *Store) rebuildIn(t *tx) error {
 	if err := t.exec("DELETE FROM part_states"); err != nil {
 		return fmt.Errorf("clear the states: %w", err)
+	}
+	if err := t.exec(saveFold, parts.FoldVersion); err != nil {
+		return fmt.Errorf("keep the fold of the states: %w", err)
 	}
 	return s.replay(t.ctx, func(h history) error { return t.saveState(h.state, parts.State{}) })
 }

@@ -52,7 +52,7 @@ func (s *Store) SaveDefect(ctx context.Context, d parts.Defect) error {
 
 // Photo is a picture of a defect.
 type Photo struct {
-	Name string // SHA-256 of its bytes, in hexadecimal
+	Name string // SHA-256 of the bytes that were sent, in hexadecimal
 	Type string // "image/jpeg"
 	Data []byte
 }

@@ -15,3 +15,12 @@ var HotQueries = map[string]string{
 	"PRIMARY KEY": readState, "part_states_spare": readSpares, "part_states_by_line (line=?)": readLine,
 	"part_states_by_line": readKit, "part_states_in ": readInside,
 }
+
+// Pragma sets something of the writer's connection.
+func (s *Store) Pragma(text string) error {
+	_, err := s.write.Exec("PRAGMA " + text)
+	return err
+}
+
+// Probe is what the idle writer does from time to time after a failure.
+func (s *Store) Probe() { s.probe(context.Background()) }

@@ -16,6 +16,13 @@ type floorCache struct {
 	states map[parts.ID]parts.State
 }
 
+// forget has the next floor read whole.
+func (c *floorCache) forget() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.states = nil
+}
+
 // mostAsked bounds the marks of one query; more is cheaper to read whole.
 const mostAsked = 200
 

@@ -74,17 +74,18 @@ func (s *Store) oneAtATime(ctx context.Context) (done func(), err error) {
 // keepCopy copies a SQLite file beside itself before it is changed for good.
 // PostgreSQL is backed up with its own tools.
 func (s *Store) keepCopy(ctx context.Context, why string) error {
-	if s.postgres {
+	if s.postgres || !s.copies {
 		return nil
 	}
 	copyName := s.file + "." + why
 	if _, err := os.Stat(copyName); err == nil {
 		return nil // an upgrade that was broken off left it
 	}
-	if _, err := s.write.ExecContext(ctx, "VACUUM INTO ?", copyName); err != nil {
-		return fmt.Errorf("copy the database to %s: %w", copyName, err)
+	defer os.Remove(copyName + partly)
+	if err := s.copyTo(ctx, copyName+partly); err != nil {
+		return err
 	}
-	return nil
+	return putInPlace(copyName+partly, copyName)
 }
 
 // Furniture is what an empty shop starts with.

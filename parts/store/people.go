@@ -2,10 +2,7 @@ package store
 
 import (
 	"context"
-	"crypto/rand"
-	"crypto/sha256"
 	"database/sql"
-	"encoding/base64"
 	"errors"
 	"fmt"
 	"strings"
@@ -20,6 +17,9 @@ func (t *tx) person(name string) (int64, error) {
 	if name == "" {
 		return 0, nil
 	}
+	if id, ok := t.s.memory.people[name]; ok {
+		return id, nil
+	}
 	var id int64
 	err := t.row(findPerson, []any{name}, &id)
 	if errors.Is(err, sql.ErrNoRows) {
@@ -28,6 +28,7 @@ func (t *tx) person(name string) (int64, error) {
 	if err != nil {
 		return 0, fmt.Errorf("look for a person: %w", err)
 	}
+	t.s.memory.people[name] = id
 	return id, nil
 }
 
@@ -56,29 +57,4 @@ func (s *Store) People(ctx context.Context) (map[int64]string, error) {
 		names[id] = name
 	}
 	return names, rows.Err()
-}
-
-// AddToken makes a token for programs. Only its hash is kept.
-func (s *Store) AddToken(ctx context.Context) (string, error) {
-	raw := make([]byte, 24)
-	if _, err := rand.Read(raw); err != nil {
-		return "", fmt.Errorf("make a token: %w", err)
-	}
-	token := base64.RawURLEncoding.EncodeToString(raw)
-	hash := sha256.Sum256([]byte(token))
-	err := s.run(ctx, false, func(t *tx) error {
-		return t.exec("INSERT INTO tokens (hash, created) VALUES (?, ?)", hash[:], s.clock().UnixMilli())
-	})
-	return token, err
-}
-
-// KnowsToken reports whether a token was made by AddToken.
-func (s *Store) KnowsToken(ctx context.Context, token string) (bool, error) {
-	hash := sha256.Sum256([]byte(token))
-	var known bool
-	err := s.read.QueryRowContext(ctx, s.bind("SELECT EXISTS (SELECT 1 FROM tokens WHERE hash = ?)"), hash[:]).Scan(&known)
-	if err != nil {
-		return false, fmt.Errorf("look for a token: %w", err)
-	}
-	return known, nil
 }

@@ -4,9 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"slices"
 
 	"benchtally/parts"
 )
@@ -22,18 +20,35 @@ label_due = ?, cart = ?, seq = ?, fold = ?, state = ? WHERE part = ?`
 const moveState = `UPDATE part_states SET seq = ?, fold = ?, state = ? WHERE part = ?`
 
 // indexed are the columns of a state that serve queries.
-func indexed(s parts.State) []any {
+type indexed struct {
+	kind                  parts.Kind
+	job, line             int64
+	number                int
+	open, spare, labelDue bool
+	in, cart              parts.ID
+}
+
+func indexedOf(s parts.State) indexed {
 	open := !s.Kind.Counts() && (!s.Finished || s.Mending()) && !s.Scrapped && s.In == "" || s.Short()
-	return []any{string(s.Kind), s.Job, s.Line, s.Number, flag(open), flag(s.Spare), string(s.In), flag(s.WantsLabel()), string(s.Cart)}
+	return indexed{s.Kind, s.Job, s.Line, s.Number, open, s.Spare, s.WantsLabel(), s.In, s.Cart}
 }
 
 // stateArgs are the columns of a state, in the order of the statements above.
-func stateArgs(s parts.State) ([]any, error) {
-	data, err := json.Marshal(s)
+func stateArgs(s parts.State, text *[]byte) ([]any, error) {
+	moved, err := movedArgs(s, text)
+	i := indexedOf(s)
+	return append([]any{string(i.kind), i.job, i.line, i.number, flag(i.open), flag(i.spare), string(i.in), flag(i.labelDue), string(i.cart)}, moved...), err
+}
+
+// movedArgs are the columns that every event changes, and the mark. text is
+// room to write in.
+func movedArgs(s parts.State, text *[]byte) ([]any, error) {
+	data, err := s.AppendJSON((*text)[:0])
 	if err != nil {
 		return nil, fmt.Errorf("write the state of %s: %w", s.Part, err)
 	}
-	return append(indexed(s), s.Seq, parts.FoldVersion, string(data), string(s.Part)), nil
+	*text = data
+	return []any{s.Seq, parts.FoldVersion, string(data), string(s.Part)}, nil
 }
 
 func flag(b bool) int {
@@ -47,37 +62,71 @@ func flag(b bool) int {
 // is new. A scan mostly leaves the columns of the indexes as they are, and
 // then does not touch them.
 func (t *tx) saveState(s, before parts.State) error {
-	args, err := stateArgs(s)
-	if err != nil {
-		return err
-	}
-	query := updateState
+	query, columns := updateState, stateArgs
 	switch {
 	case before.Seq == 0:
 		query = insertState
-	case slices.Equal(indexed(s), indexed(before)):
-		query, args = moveState, args[len(args)-4:]
+	case indexedOf(s) == indexedOf(before):
+		query, columns = moveState, movedArgs
+	}
+	args, err := columns(s, &t.s.memory.text)
+	if err != nil {
+		return err
 	}
 	if err := t.exec(query, args...); err != nil {
 		return fmt.Errorf("save the state of %s: %w", s.Part, err)
 	}
+	t.s.memory.saved(s, before)
 	return nil
 }
 
-// state reads one state; the zero State when there is no such mark.
+// state gives one state; the zero State when there is no such mark.
 func (t *tx) state(id parts.ID) (parts.State, error) {
-	if s, ok := t.seen[id]; ok {
+	if s, ok := t.s.memory.states[id]; ok {
 		return s, nil
 	}
-	var data string
-	err := t.row(readState, []any{string(id)}, &data)
-	if errors.Is(err, sql.ErrNoRows) {
-		return parts.State{}, nil
+	found, err := readStates(t, readState, string(id))
+	if err != nil || len(found) == 0 {
+		return parts.State{}, err
 	}
+	t.s.memory.keep(found[0])
+	return found[0], nil
+}
+
+// spares gives the other spares of a mark's line.
+func (t *tx) spares(of parts.State) ([]parts.State, error) {
+	ids, known := t.s.memory.spares[of.Line]
+	if !known {
+		all, err := readStates(t, readSpares, of.Line)
+		if err != nil {
+			return nil, err
+		}
+		for _, s := range all {
+			ids = append(ids, s.Part)
+		}
+		t.s.memory.spares[of.Line] = ids
+	}
+	var others []parts.State
+	for _, id := range ids {
+		if id == of.Part {
+			continue
+		}
+		s, err := t.state(id)
+		if err != nil {
+			return nil, err
+		}
+		others = append(others, s)
+	}
+	return others, nil
+}
+
+// readStates reads the states that a query for them finds.
+func readStates(q querier, query string, args ...any) ([]parts.State, error) {
+	rows, err := q.query(query, args...)
 	if err != nil {
-		return parts.State{}, fmt.Errorf("read the state of %s: %w", id, err)
+		return nil, fmt.Errorf("read states: %w", err)
 	}
-	return decodeState(data)
+	return scanStates(rows)
 }
 
 func decodeState(data string) (parts.State, error) {
@@ -108,11 +157,7 @@ func scanStates(rows *sql.Rows) ([]parts.State, error) {
 
 // states reads the states a condition names.
 func (s *Store) states(ctx context.Context, condition string, args ...any) ([]parts.State, error) {
-	rows, err := s.read.QueryContext(ctx, s.bind("SELECT state FROM part_states WHERE "+condition), args...)
-	if err != nil {
-		return nil, fmt.Errorf("read states: %w", err)
-	}
-	return scanStates(rows)
+	return readStates(reader{s, ctx}, "SELECT state FROM part_states WHERE "+condition, args...)
 }
 
 // StatesOfJob gives every part, assembly and ticket of a job, by line and number.

@@ -32,14 +32,17 @@ import (
 // Store is an open shop. It is safe for concurrent use.
 type Store struct {
 	write    *sql.DB // one connection
-	read     *sql.DB // few; on SQLite it cannot write
+	read     *pool   // few; on SQLite it cannot write
 	gorm     *gorm.DB
 	postgres bool
 	file     string // of SQLite
+	copies   bool   // the file is copied before an upgrade
 	lock     *flock.Flock
 
 	stmts   map[string]*sql.Stmt // prepared for the writer
-	jobs    chan *work           // what waits for the writer
+	raw     map[string]*prepared // the same, of the scan path on SQLite
+	memory  memory
+	jobs    chan *work // what waits for the writer
 	stopped chan struct{}
 	closing sync.Once
 	quit    chan struct{}
@@ -49,7 +52,12 @@ type Store struct {
 
 	known    known // lines and routings, which never change
 	watchers watchers
+	health   health
+	notices  *notices  // of PostgreSQL: what the servers tell each other
+	away     time.Time // for the writer: since when PostgreSQL is away; zero when it is not
+	sent     *sent     // for the writer: the commit that got no answer
 	floor    floorCache
+	tally    tally
 	mixless  atomic.Bool // the shop is known to have no mix
 
 	judge func(now time.Time) func(parts.ID, parts.Wait) parts.Wait
@@ -68,25 +76,23 @@ type Options struct {
 	// Dry gives what judges the waits for products at a moment; see
 	// parts.View. nil leaves all waits to the clock.
 	Dry func(now time.Time) func(cart parts.ID, w parts.Wait) parts.Wait
+
+	keepsNoCopy bool // the file is a copy itself
 }
 
 // Open opens the shop in dsn, a file's path or a postgres:// address, makes
 // it when it is not there, and brings it up to date.
 func Open(ctx context.Context, dsn string, o Options) (*Store, error) {
 	s := &Store{
-		postgres: IsPostgres(dsn), file: dsn, clock: o.Clock, judge: o.Dry, stmts: map[string]*sql.Stmt{},
+		postgres: IsPostgres(dsn), file: dsn, copies: !o.keepsNoCopy, clock: o.Clock, judge: o.Dry, stmts: map[string]*sql.Stmt{},
 		jobs: make(chan *work, 1024), stopped: make(chan struct{}), quit: make(chan struct{}),
 	}
 	if s.clock == nil {
 		s.clock = time.Now
 	}
-	if err := s.connect(dsn, o); err != nil {
+	if err := s.start(ctx, dsn, o); err != nil {
 		s.closeAll()
-		return nil, err
-	}
-	if err := s.prepare(ctx, o.Furniture); err != nil {
-		s.closeAll()
-		return nil, err
+		return nil, s.explainOpen(err)
 	}
 	// The writer's own context is never cancelled: what was handed in is
 	// finished, and the SQLite driver starts a goroutine for every statement
@@ -100,13 +106,28 @@ func IsPostgres(dsn string) bool {
 	return strings.HasPrefix(dsn, "postgres://") || strings.HasPrefix(dsn, "postgresql://")
 }
 
+// start connects, looks over the file that one server will serve, and brings
+// it up to date.
+func (s *Store) start(ctx context.Context, dsn string, o Options) error {
+	if err := s.connect(dsn, o); err != nil {
+		return err
+	}
+	if o.Alone && !s.postgres {
+		if err := s.lookOver(ctx); err != nil {
+			return err
+		}
+	}
+	if err := s.startListening(ctx); err != nil {
+		return err
+	}
+	return s.prepare(ctx, o.Furniture)
+}
+
 func (s *Store) connect(dsn string, o Options) (err error) {
 	if s.postgres {
-		if s.write, err = sql.Open("pgx", dsn); err != nil {
-			return fmt.Errorf("open %s: %w", dsn, err)
+		if err := s.connectPostgres(dsn); err != nil {
+			return err
 		}
-		s.write.SetMaxOpenConns(4)
-		s.read = s.write
 		s.gorm, err = gorm.Open(postgres.New(postgres.Config{Conn: s.write}), gormConfig())
 		return err
 	}
@@ -121,16 +142,20 @@ func (s *Store) connect(dsn string, o Options) (err error) {
 		}
 	}
 	base := "file:" + (&url.URL{Path: dsn}).EscapedPath() + "?_busy_timeout=5000&_foreign_keys=on&_cache_size=-64000"
-	if s.write, err = sql.Open("sqlite3", base+"&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate"); err != nil {
+	// One goroutine at a time uses the one connection that writes, so SQLite need
+	// not see to that.
+	if s.write, err = sql.Open("sqlite3", base+"&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate&_mutex=no"); err != nil {
 		return err
 	}
 	s.write.SetMaxOpenConns(1)
 	if _, err := s.write.Exec("PRAGMA wal_autocheckpoint = 4000"); err != nil {
 		return fmt.Errorf("open %s: %w", dsn, err)
 	}
-	if s.read, err = sql.Open("sqlite3", base+"&mode=ro&_query_only=1"); err != nil {
+	pages, err := sql.Open("sqlite3", base+"&mode=ro&_query_only=1")
+	if err != nil {
 		return err
 	}
+	s.read = &pool{pages}
 	s.read.SetMaxOpenConns(max(2, runtime.NumCPU()-1))
 	s.read.SetMaxIdleConns(max(2, runtime.NumCPU()-1))
 	s.gorm, err = gorm.Open(sqlite.New(sqlite.Config{Conn: s.write}), gormConfig())
@@ -183,17 +208,8 @@ func (s *Store) prepare(ctx context.Context, f Furniture) error {
 		return fmt.Errorf("read the last recorded time: %w", err)
 	}
 	s.latest.Store(latest.Int64)
-	var stale bool
-	if err := s.write.QueryRowContext(ctx, s.bind("SELECT EXISTS (SELECT 1 FROM part_states WHERE fold < ?)"), parts.FoldVersion).Scan(&stale); err != nil {
-		return fmt.Errorf("read the fold of the states: %w", err)
-	}
-	if stale {
-		if err := s.keepCopy(ctx, fmt.Sprintf("before-fold-%d", parts.FoldVersion)); err != nil {
-			return err
-		}
-		if err := s.rebuild(ctx); err != nil {
-			return err
-		}
+	if err := s.refold(ctx); err != nil {
+		return err
 	}
 	if _, err := s.AirVersion(ctx); err != nil {
 		return err
@@ -206,15 +222,18 @@ func (s *Store) Close() error {
 	s.closing.Do(func() {
 		close(s.quit)
 		<-s.stopped
+		s.notices.leave(s.write)
 		s.closeAll()
 	})
 	return nil
 }
 
 func (s *Store) closeAll() {
-	if s.read != nil && s.read != s.write {
+	s.notices.stopListening()
+	if s.read != nil {
 		s.read.Close()
 	}
+	s.closeRaw()
 	if s.write != nil {
 		s.write.Close()
 	}

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
+	"benchtally/parts/access"
 	"benchtally/parts/shoptest"
 	"benchtally/parts/store"
 )
@@ -20,8 +21,8 @@ func TestReopeningKeepsEverything(t *testing.T) {
 	settings := parts.Settings{Shop: "Tern Point", Zone: "UTC", Unit: "mm", Denominator: 16, Address: "http://192.168.1.20:8080", Paper: "a4", Sheet: "x"}
 	require.NoError(t, s.SaveSettings(ctx, settings))
 	require.NoError(t, s.SaveStation(ctx, parts.StationRow{Key: "lathe", Name: "at the lathe", Place: 2}))
-	token, err := s.AddToken(ctx)
-	require.NoError(t, err)
+	token := access.Token{Secret: []byte("a hash"), Name: "Gauge", Scopes: []access.Scope{access.Gauge}, Made: noon}
+	require.NoError(t, s.AddToken(ctx, token))
 	events, states := s.events(), s.statesOfJob()
 	lines, err := s.Lines(ctx, s.job.ID)
 	require.NoError(t, err)
@@ -39,9 +40,9 @@ func TestReopeningKeepsEverything(t *testing.T) {
 	stations, err := s.Stations(ctx)
 	require.NoError(t, err)
 	assert.Len(t, stations, 2, "a shop is furnished once")
-	known, err := s.KnowsToken(ctx, token)
+	book, err := s.Access(ctx)
 	require.NoError(t, err)
-	assert.True(t, known)
+	assert.Equal(t, []access.Token{token}, book.Tokens)
 	people, err := s.People(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, map[int64]string{1: "Ann"}, people)

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
@@ -22,6 +23,13 @@ type querier interface {
 	query(query string, args ...any) (*sql.Rows, error)
 }
 
+// looker reads a view: from the database, or from what the writer remembers.
+type looker interface {
+	querier
+	state(id parts.ID) (parts.State, error)
+	spares(of parts.State) ([]parts.State, error)
+}
+
 // reader reads outside the writer.
 type reader struct {
 	s   *Store
@@ -30,6 +38,19 @@ type reader struct {
 
 func (r reader) query(query string, args ...any) (*sql.Rows, error) {
 	return r.s.read.QueryContext(r.ctx, r.s.bind(query), args...)
+}
+
+func (r reader) state(id parts.ID) (parts.State, error) {
+	found, err := readStates(r, readState, string(id))
+	if err != nil || len(found) == 0 {
+		return parts.State{}, err
+	}
+	return found[0], nil
+}
+
+func (r reader) spares(of parts.State) ([]parts.State, error) {
+	all, err := readStates(r, readSpares, of.Line)
+	return slices.DeleteFunc(all, func(s parts.State) bool { return s.Part == of.Part }), err
 }
 
 // Look gives the view of one mark, as a decision would see it.
@@ -43,34 +64,25 @@ func (s *Store) Look(ctx context.Context, id parts.ID) (parts.View, error) {
 	return s.judged(v), err
 }
 
-// view reads what a decision of the writer may look at, and remembers it.
+// view reads what a decision of the writer may look at.
 func (t *tx) view(id parts.ID) (parts.View, error) {
 	v, err := t.s.view(t, id, t.now)
 	if err != nil {
 		return v, err
 	}
-	t.seen = make(map[parts.ID]parts.State, 1+len(v.Group))
-	for _, s := range append(v.Group, v.Subject) {
-		t.seen[s.Part] = s
-	}
 	return t.s.judged(v), nil
 }
 
 // view reads what a decision about one mark may look at.
-func (s *Store) view(q querier, id parts.ID, now time.Time) (parts.View, error) {
+func (s *Store) view(q looker, id parts.ID, now time.Time) (parts.View, error) {
 	v := parts.View{Now: now, Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
-	found, err := q.query(readState, string(id))
-	if err != nil {
+	var err error
+	if v.Subject, err = q.state(id); err != nil {
 		return v, fmt.Errorf("look at %s: %w", id, err)
 	}
-	states, err := scanStates(found)
-	if err != nil {
-		return v, err
-	}
-	if len(states) == 0 {
+	if v.Subject.Part == "" {
 		return v, unknownMark(id)
 	}
-	v.Subject = states[0]
 	if err := s.company(q, &v); err != nil {
 		return v, err
 	}
@@ -86,7 +98,7 @@ func unknownMark(id parts.ID) error {
 // and one after it, with what is inside its assemblies. Each is found by an index, whatever the size of the shop: a partial
 // index is used only where the query says its condition.
 const (
-	readSpares = `SELECT state FROM part_states WHERE line = ? AND spare = 1 AND part <> ? ORDER BY line, number, part`
+	readSpares = `SELECT state FROM part_states WHERE line = ? AND spare = 1 ORDER BY line, number, part`
 	readLine   = `SELECT state FROM part_states WHERE line = ? AND kind <> 'ticket' ORDER BY line, number, part`
 	readKit    = `SELECT state FROM part_states WHERE in_assembly = '' AND line IN (SELECT id FROM lines WHERE into_line = ?) ORDER BY line, number, part`
 	readCart   = `SELECT state FROM part_states WHERE cart = ? AND cart <> '' ORDER BY line, number, part`
@@ -97,25 +109,24 @@ SELECT state FROM part_states WHERE part IN (SELECT part FROM inside) ORDER BY l
 )
 
 // company reads the states that count beside the subject's own.
-func (s *Store) company(q querier, v *parts.View) error {
+func (s *Store) company(q looker, v *parts.View) (err error) {
 	sub := v.Subject
-	query, args := readSpares, []any{sub.Line, string(sub.Part)}
 	switch {
 	case sub.Kind == parts.Ticket:
-		query, args = readLine, []any{sub.Line}
+		v.Group, err = readStates(q, readLine, sub.Line)
 	case sub.Kind == parts.Cart:
-		query, args = readCart, []any{string(sub.Part)}
+		v.Group, err = readStates(q, readCart, string(sub.Part))
 	case sub.Kind == parts.Assembly && len(sub.Parts) == 0:
-		query, args = readKit, []any{sub.Line}
+		v.Group, err = readStates(q, readKit, sub.Line)
 	case sub.Kind == parts.Assembly:
-		query, args = readInside, []any{string(sub.Part)}
+		v.Group, err = readStates(q, readInside, string(sub.Part))
+	default:
+		v.Group, err = q.spares(sub)
 	}
-	rows, err := q.query(query, args...)
 	if err != nil {
 		return fmt.Errorf("look around %s: %w", sub.Part, err)
 	}
-	v.Group, err = scanStates(rows)
-	return err
+	return nil
 }
 
 // explain adds the lines and steps that the view's states name.
@@ -127,24 +138,35 @@ func (s *Store) explain(q querier, v *parts.View) error {
 		}
 		v.Needs = needs
 	}
-	for _, st := range append([]parts.State{v.Subject}, v.Group...) {
-		if st.Line == 0 {
-			continue // a view of many has no subject
+	if err := s.explainOne(q, v, &v.Subject); err != nil {
+		return err
+	}
+	for i := range v.Group {
+		if err := s.explainOne(q, v, &v.Group[i]); err != nil {
+			return err
 		}
-		if _, ok := v.Lines[st.Line]; !ok {
-			line, err := s.line(q, st.Line)
-			if err != nil {
-				return err
-			}
-			v.Lines[st.Line] = line
+	}
+	return nil
+}
+
+// explainOne adds the line and the steps that one state names.
+func (s *Store) explainOne(q querier, v *parts.View, st *parts.State) error {
+	if st.Line == 0 {
+		return nil // a view of many has no subject
+	}
+	if _, ok := v.Lines[st.Line]; !ok {
+		line, err := s.line(q, st.Line)
+		if err != nil {
+			return err
 		}
-		if _, ok := v.Routings[st.Steps]; !ok && st.Steps != 0 {
-			r, err := s.routing(q, st.Steps)
-			if err != nil {
-				return err
-			}
-			v.Routings[st.Steps] = r
+		v.Lines[st.Line] = line
+	}
+	if _, ok := v.Routings[st.Steps]; !ok && st.Steps != 0 {
+		r, err := s.routing(q, st.Steps)
+		if err != nil {
+			return err
 		}
+		v.Routings[st.Steps] = r
 	}
 	return nil
 }

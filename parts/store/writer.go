@@ -3,7 +3,6 @@ package store
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
 	"runtime"
 	"runtime/debug"
@@ -22,7 +21,8 @@ const mostTogether = 256
 // and, when the group fails, alone; so it keeps nothing between runs.
 type work struct {
 	do    func(*tx) error
-	alone bool // a large one: it commits by itself
+	alone bool     // a large one: it commits by itself
+	about *Command // what is asked, for reading ahead; nil for what is no command
 	done  chan error
 }
 
@@ -31,16 +31,30 @@ type tx struct {
 	s   *Store
 	ctx context.Context
 	sql *sql.Tx
-	// Of the command that is being decided: its time, and the states that its
-	// view has read.
-	now  time.Time
-	seen map[parts.ID]parts.State
+	now time.Time // of the command that is being decided
+
+	wrote  bool // something was changed, so the commit reaches the disk
+	office bool // more than the history of parts was changed
+
+	// On PostgreSQL: the connection, and what is sent together.
+	conn   *sql.Conn
+	pipe   *pipeline
+	number int64 // of this server's commits
 }
 
-// run hands do to the writer and waits for its commit. A caller who goes away
-// does not stop it: the phone that hung up gets its answer on the next try.
+// run hands do to the writer and waits for its commit. It may write whatever
+// it likes, so the writer remembers nothing of what was before.
 func (s *Store) run(ctx context.Context, alone bool, do func(*tx) error) error {
-	w := &work{do: do, alone: alone, done: make(chan error, 1)}
+	return s.hand(ctx, &work{alone: alone, do: func(t *tx) error {
+		defer s.memory.forget()
+		return do(t)
+	}})
+}
+
+// hand hands w to the writer and waits for its commit. A caller who goes away
+// does not stop it: the phone that hung up gets its answer on the next try.
+func (s *Store) hand(ctx context.Context, w *work) error {
+	w.done = make(chan error, 1)
 	select {
 	case <-s.quit:
 		return closedProblem()
@@ -69,12 +83,17 @@ func closedProblem() error {
 // each on the state the one before left, commits once, and answers all.
 func (s *Store) runWriter(ctx context.Context) {
 	defer close(s.stopped)
+	again := time.NewTicker(probeEvery)
+	defer again.Stop()
 	var held *work
 	for {
 		var first *work
 		if first, held = held, nil; first == nil {
 			select {
 			case first = <-s.jobs:
+			case <-again.C:
+				s.probe(ctx)
+				continue
 			case <-s.quit:
 				s.drain(ctx)
 				return
@@ -121,15 +140,18 @@ func (s *Store) drain(ctx context.Context) {
 // reason of the program or the disk, each is tried alone, so that one faulty
 // command does not hurt its neighbours.
 func (s *Store) commitGroup(ctx context.Context, group []*work) {
-	errs, err := s.attempt(ctx, group)
+	errs, err := s.persist(ctx, group)
 	if err == nil {
-		s.watchers.changed()
+		s.tally.group(len(group))
 		for i, w := range group {
 			w.done <- errs[i]
 		}
 		return
 	}
 	if len(group) == 1 {
+		if parts.AsProblem(err) == nil {
+			err = s.Explain(err)
+		}
 		group[0].done <- err
 		return
 	}
@@ -141,11 +163,46 @@ func (s *Store) commitGroup(ctx context.Context, group []*work) {
 // attempt runs the group in one transaction. The returned error means that
 // nothing was written; errs are each command's own answer.
 func (s *Store) attempt(ctx context.Context, group []*work) (errs []error, err error) {
-	t, err := s.begin(ctx)
-	if err != nil {
-		return slices.Repeat([]error{err}, len(group)), nil // trying each alone would only wait longer
+	if p := s.stoppedBy(); p != nil && p.Code == "file-damaged" {
+		return slices.Repeat([]error{error(p)}, len(group)), nil // what is written into a damaged file may damage more
 	}
-	defer t.sql.Rollback()
+	t, err := s.begin(ctx, group...)
+	if s.postgres && passing(err) {
+		return nil, err
+	}
+	if err != nil {
+		return slices.Repeat([]error{s.Explain(err)}, len(group)), nil // trying each alone would only wait longer
+	}
+	committed := false
+	defer func() {
+		t.end()
+		if !committed {
+			s.memory.forget()
+		}
+	}()
+	if errs, err = t.decide(group); err != nil {
+		return nil, err
+	}
+	if err := t.commit(errs); err != nil {
+		if err = fmt.Errorf("commit: %w", err); s.postgres {
+			return nil, err // it is looked up: see persist
+		}
+		return nil, s.notCommitted(err)
+	}
+	committed = true
+	s.watchers.told(t.office)
+	if t.wrote {
+		s.wrote()
+	}
+	return errs, nil
+}
+
+// decide runs the works of a group and gives each one's answer. What already
+// arrived with a commit that got no answer is not done again.
+func (t *tx) decide(group []*work) (errs []error, err error) {
+	if errs, arrived := t.arrived(); arrived {
+		return errs, nil
+	}
 	for _, w := range group {
 		err := guarded(w.do, t)
 		if err != nil && parts.AsProblem(err) == nil {
@@ -153,55 +210,57 @@ func (s *Store) attempt(ctx context.Context, group []*work) (errs []error, err e
 		}
 		errs = append(errs, err)
 	}
-	if err := t.sql.Commit(); err != nil {
-		return nil, parts.Problemf(parts.Busy, "outcome-unknown", "It is not known whether this was saved.").
-			Next("Sending it again is safe.").Because(fmt.Errorf("commit: %w", err))
-	}
 	return errs, nil
+}
+
+// notCommitted says what became of a group whose commit failed. A full disk
+// takes no last frame, and a file that was locked or read-only took none; of
+// any other failure only the next start knows.
+func (s *Store) notCommitted(err error) error {
+	switch p := parts.AsProblem(s.Explain(err)); {
+	case p != nil && (p.Code == "disk-full" || p.Code == "disk-read-only" || p.Code == "file-locked"):
+		return p
+	}
+	return outcomeUnknown().Next("Sending it again is safe.").Because(err)
 }
 
 // begin opens the writer's transaction. On PostgreSQL a lock makes the
 // writers of several servers take turns, as the file's lock does on SQLite.
-func (s *Store) begin(ctx context.Context) (*tx, error) {
-	t, err := s.write.BeginTx(ctx, nil)
-	if err != nil {
+func (s *Store) begin(ctx context.Context, group ...*work) (*tx, error) {
+	t := &tx{s: s, ctx: ctx}
+	if err := t.open(group); err != nil {
+		t.end()
 		return nil, fmt.Errorf("begin: %w", err)
 	}
-	if s.postgres {
-		err := s.takeTurn(ctx, t)
-		if err == nil {
-			err = s.lookAtAir(ctx, t)
-		}
-		if err != nil {
-			return nil, errors.Join(fmt.Errorf("take the writer's turn: %w", err), t.Rollback())
-		}
-	}
-	return &tx{s: s, ctx: ctx, sql: t}, nil
+	return t, nil
 }
 
-// takeTurn waits for the other servers of a PostgreSQL shop and then reads
-// what they recorded last: no clock among them may go back.
-func (s *Store) takeTurn(ctx context.Context, t *sql.Tx) error {
-	if _, err := t.ExecContext(ctx, "SELECT pg_advisory_xact_lock(7214)"); err != nil {
+func (t *tx) open(group []*work) (err error) {
+	if t.s.postgres {
+		return t.openTogether(group)
+	}
+	if t.sql, err = t.s.write.BeginTx(t.ctx, nil); err != nil {
 		return err
 	}
-	var latest int64
-	err := t.QueryRowContext(ctx, "SELECT recorded FROM events ORDER BY id DESC LIMIT 1").Scan(&latest)
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil
-	}
-	s.latest.Store(max(s.latest.Load(), latest))
-	return err
+	return t.refresh()
 }
 
-// lookAtAir reads whether another server has put in readings or products since.
-func (s *Store) lookAtAir(ctx context.Context, t *sql.Tx) error {
-	var v AirVersion
-	if err := t.QueryRowContext(ctx, findAirVersion).Scan(&v.Readings, &v.Products, &v.Usual); err != nil {
-		return err
+// commit commits. errs are the answers that the group gets then.
+func (t *tx) commit(errs []error) error {
+	if t.pipe != nil {
+		return t.commitTogether(errs)
 	}
-	s.air.Store(&v)
-	return nil
+	return t.sql.Commit()
+}
+
+// end releases what a transaction holds, and takes back what was not committed.
+func (t *tx) end() {
+	if t.sql != nil {
+		t.sql.Rollback()
+	}
+	if t.conn != nil {
+		t.conn.Close()
+	}
 }
 
 // guarded turns a panic into an error of the command that caused it.
@@ -216,17 +275,34 @@ func guarded(do func(*tx) error, t *tx) (err error) {
 
 // exec runs a statement.
 func (t *tx) exec(query string, args ...any) error {
-	var err error
+	if p := t.s.raw[query]; p != nil {
+		err := p.exec(t.ctx, args)
+		t.wrote = t.wrote || err == nil
+		return err
+	}
+	gathered, err := t.gather(query, args)
+	if gathered || err != nil {
+		return err
+	}
+	t.changes(query)
 	if st := t.s.stmts[query]; st != nil {
 		_, err = t.sql.StmtContext(t.ctx, st).ExecContext(t.ctx, args...)
 	} else {
 		_, err = t.sql.ExecContext(t.ctx, t.s.bind(query), args...)
 	}
+	t.wrote = t.wrote || err == nil
 	return err
 }
 
 // row runs a query for one row. It gives sql.ErrNoRows when there is none.
 func (t *tx) row(query string, args []any, dest ...any) error {
+	if p := t.s.raw[query]; p != nil {
+		return p.scan(t.ctx, args, dest)
+	}
+	if known, err := t.ahead(query, args, dest); known || err != nil {
+		return err
+	}
+	t.changes(query)
 	if st := t.s.stmts[query]; st != nil {
 		return t.sql.StmtContext(t.ctx, st).QueryRowContext(t.ctx, args...).Scan(dest...)
 	}
@@ -235,6 +311,9 @@ func (t *tx) row(query string, args []any, dest ...any) error {
 
 // query runs a query.
 func (t *tx) query(query string, args ...any) (*sql.Rows, error) {
+	if err := t.flush(); err != nil {
+		return nil, err
+	}
 	if st := t.s.stmts[query]; st != nil {
 		return t.sql.StmtContext(t.ctx, st).QueryContext(t.ctx, args...)
 	}
@@ -243,8 +322,18 @@ func (t *tx) query(query string, args ...any) (*sql.Rows, error) {
 
 // prepareHot prepares the statements of the scan path once.
 func (s *Store) prepareHot(ctx context.Context) error {
-	for _, q := range []string{findCommand, insertCommand, insertEvent, readState, insertState, updateState, moveState,
-		readSpares, readLine, readKit, readCart, readInside, findPerson} {
+	if s.postgres {
+		return nil // its driver keeps what it prepared, for each connection
+	}
+	once := []string{findCommand, insertCommand, insertEvent, insertState, updateState, moveState, findPerson}
+	many := []string{readState, readSpares, readLine, readKit, readCart, readInside}
+	if !s.postgres {
+		if err := s.prepareRaw(ctx, append(once, readVersion)); err != nil {
+			return err
+		}
+		once = nil
+	}
+	for _, q := range append(many, once...) {
 		st, err := s.write.PrepareContext(ctx, s.bind(q))
 		if err != nil {
 			return fmt.Errorf("prepare %q: %w", q, err)
@@ -256,6 +345,7 @@ func (s *Store) prepareHot(ctx context.Context) error {
 
 // gorm gives gorm on this transaction, for what the office edits.
 func (t *tx) gorm() *gorm.DB {
+	t.office = true
 	db := t.s.gorm.Session(&gorm.Session{NewDB: true, Context: t.ctx, SkipDefaultTransaction: true})
 	db.Statement.ConnPool = t.sql
 	return db

@@ -18,7 +18,7 @@ export function start(later, left) {
     if (what === 'left') return left(deed);
     const waiter = asked.get(deed.id);
     if (what === 'failed') {
-      for (const w of asked.values()) w.failed({}); // the line is down for all of them
+      for (const w of asked.values()) w.failed({why: answer}); // the line is down for all of them
     } else if (waiter && !deed.told) {
       waiter.answered({answer, status});
     } else {
@@ -31,7 +31,7 @@ export function start(later, left) {
 const count = async left => left(await box.count());
 
 // record keeps a deed and gives {deed, answer, status}, without an answer when
-// it has to wait.
+// it has to wait; why is then what the server said, if it said anything.
 export async function record(what, label = '') {
   const deed = {id: post.newID(), at: new Date().toISOString(), label};
   for (const [key, value] of Object.entries({...what, by: who})) if (value) deed[key] = value;
@@ -53,4 +53,10 @@ export async function record(what, label = '') {
 export async function undo(deed) {
   if (await box.takeBack(deed.id)) return {gone: true};
   return record({do: 'undo', command: deed.id, mark: deed.mark}, deed.label);
+}
+
+// whatOf is what a deed is about, without what the phone noted of it.
+export function whatOf(deed) {
+  const {id, n, at, by, label, early, tries, told, answer, ...what} = deed;
+  return what;
 }

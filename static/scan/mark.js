@@ -56,8 +56,11 @@ function placeOf(text) {
   return found ? found[1].toLowerCase() : '';
 }
 
-// personOf is the number on a badge, 0 for none.
+// personOf is the number on a badge, with its secret half after a dash where it
+// has one; 0 for none.
 function personOf(text) {
+  const secret = /(?:^|\/)W\/(\d{1,15}-[0-9A-Z]{8})$/i.exec(text);
+  if (secret) return secret[1].toUpperCase();
   const found = /(?:^|\/)W\/(\d{1,15})\/?(?:[?#].*)?$/i.exec(text) || foreign(text) && /[^A-Z0-9]W[^A-Z0-9](\d{1,15})[^A-Z0-9]?$/i.exec(text);
   return found ? Number(found[1]) : 0;
 }

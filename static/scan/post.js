@@ -50,8 +50,8 @@ async function sendAll() {
   for (const deed of await box.waiting()) {
     if (!await box.change(deed.n, {tries: (deed.tries || 0) + 1})) continue; // taken back meanwhile
     const got = await ask(deed);
-    if (!got) {
-      tell('failed', deed);
+    if (!got?.answer) {
+      tell('failed', deed, got?.why);
       return false;
     }
     pause = 0;
@@ -72,7 +72,8 @@ async function finish(deed, got) {
 // pointless is an undo of what never happened.
 const pointless = (deed, got) => deed.do === 'undo' && got.status === 404;
 
-// ask sends one deed; null when it has to be sent again. Only our own answers
+// ask sends one deed; without an answer it has to be sent again, and why is what
+// the server said of that, such as that its disk is full. Only our own answers
 // count: a router's page that asks for a password is no answer.
 async function ask(deed) {
   const {n, tries, told, label, early, picture, ...body} = deed;
@@ -81,7 +82,8 @@ async function ask(deed) {
   try {
     const res = await fetch('/scan/do', {method: 'POST', headers: {'Content-Type': 'application/json'},
       body: JSON.stringify(body), signal: limit(patience), cache: 'no-store'});
-    if (res.status >= 500 || res.status === 408 || res.status === 429) return null;
+    if (res.status === 401) return signIn();
+    if (res.status >= 500 || res.status === 408 || res.status === 429) return {why: (await res.json()).say};
     const answer = await res.json();
     return answer.outcome ? {answer, status: res.status} : null;
   } catch {
@@ -94,11 +96,18 @@ async function ask(deed) {
 async function sendPicture(picture) {
   try {
     const res = await fetch('/scan/photo', {method: 'POST', headers: {'Content-Type': 'image/jpeg'}, body: picture, signal: limit(patience * 4), cache: 'no-store'});
-    if (res.status >= 500 || res.status === 408 || res.status === 429) return null;
+    if (res.status >= 500 || [401, 408, 429].includes(res.status)) return null;
     return (await res.json()).name || '';
   } catch {
     return null;
   }
+}
+
+// signIn lets a phone that was taken out join again. What it kept stays kept,
+// and is sent when it is in.
+export function signIn() {
+  if (!document.hidden) location.assign('/sign-in?next=/scan');
+  return null;
 }
 
 // limit ends a request that takes too long.

@@ -5,10 +5,12 @@ import {$} from './show.js';
 import {shop} from './shop.js';
 import * as box from './box.js';
 import * as deeds from './deeds.js';
+import * as mine from './mine.js';
 import * as modes from './modes.js';
 import * as picture from './shop.js';
 import * as show from './show.js';
 import * as signal from './signal.js';
+import * as waits from './waits.js';
 import * as ways from './ways.js';
 import {did, bad} from './did.js';
 import {doors} from './wrong.js';
@@ -73,7 +75,7 @@ const waiting = async mark => (await box.waiting()).find(d => d.told && d.do ===
 
 function keptAlready(deed) {
   signal.show('kept', say('kept_already'), deed.label || deed.mark, say('kept_say'));
-  show.put([show.el('h2', {}, deed.label || deed.mark), show.el('p', {class: 'say'}, say('kept_already'))], [show.button(say('take_back'), '', 'quiet', () => takeBack(deed))]);
+  show.put([show.el('h2', {}, deed.label || deed.mark), show.el('p', {class: 'say'}, say('kept_already'))], [show.button(say('take_back'), '', 'quiet', () => waits.takeBack(deed))]);
 }
 
 // look shows a mark with what can be recorded of it.
@@ -118,7 +120,7 @@ function counted(deed) {
 async function person(number) {
   const known = await picture.setWho(number);
   if (known) signal.show('seen', shop.who || say('nobody'), say(number ? 'who_now' : 'who_none'), shop.fresh ? '' : say('place_kept'));
-  else signal.show('bad', say('no_person'), '', say('no_person_say'), say('no_person_do'));
+  else signal.show('bad', say('no_person'), '', shop.refusal?.say || say('no_person_say'), shop.refusal?.do || say('no_person_do'));
 }
 
 async function place(key) {
@@ -137,11 +139,11 @@ async function record(what, label) {
   if (what.do === 'scan' && what.single) page.here.set(key, Date.now()); // before the next picture is read
   if (page.mode === 'work') show.put([], []);
   const began = page.began;
-  const {deed, answer, status} = await deeds.record(what, label);
+  const {deed, answer, status, why} = await deeds.record(what, label);
   measured(began);
   if (answer && status >= 400) page.here.delete(key);
   if (what.do !== 'check' && what.do !== 'late-drop' && !(answer && status >= 400)) lastIs(deed, answer);
-  if (!answer) return kept(deed);
+  if (!answer) return kept(deed, why);
   shown(deed, answer, status);
   picture.refresh();
 }
@@ -153,8 +155,8 @@ function measured(began) {
   performance.measure('answered', {start: began});
 }
 
-function kept(deed) {
-  signal.show('kept', say('kept'), deed.label || deed.mark, say('kept_say'));
+function kept(deed, why) {
+  signal.show('kept', say('kept'), deed.label || deed.mark, why ? say('kept_why', {why}) : say('kept_say'));
   again(1);
 }
 
@@ -183,7 +185,7 @@ function shown(deed, a, status) {
 function refused(deed, a) {
   if (a.code === 'count-wanted') return deed.do === 'load' ? modes.loadRead(deed.mark, record, true) : look(deed.mark);
   signal.show('bad', say('not_yet'), deed.label || deed.mark, a.say, a.do);
-  const anyway = a.overrule && (() => { signal.hide(); record({...whatOf(deed), override: true, early: a.code === 'waiting', reason: a.overrule}, deed.label); });
+  const anyway = a.overrule && (() => { signal.hide(); record({...deeds.whatOf(deed), override: true, early: a.code === 'waiting', reason: a.overrule}, deed.label); });
   if (anyway) {
     const key = $('signal-anyway');
     key.textContent = `${say('record_anyway')}: ${show.reason(a.overrule)}`;
@@ -197,19 +199,13 @@ function refused(deed, a) {
     [anyway && show.button(say('record_anyway'), show.reason(a.overrule), 'early', anyway)]);
 }
 
-// whatOf is what a deed is about, without what the phone noted of it.
-function whatOf(deed) {
-  const {id, n, at, by, label, early, tries, told, answer, ...what} = deed;
-  return what;
-}
-
 // later takes answers that nobody waited for.
 async function later(deed, answer, status) {
   if (page.last?.deed.id === deed.id && status < 400) lastIs(deed, answer);
   if (status >= 400 && page.last?.deed.id === deed.id) lastIs(null);
   if (status >= 400) page.here.delete(deed.mark + ' ' + deed.station);
   if (!shop.fresh) picture.refresh();
-  settle();
+  waits.settle();
 }
 
 // lastIs keeps the last scan in view, with its undo.
@@ -236,17 +232,13 @@ async function undo() {
   lastIs(null);
   again();
   picture.refresh();
-  left(await box.count());
+  waits.left(await box.count());
 }
 
-// takeBack takes back a deed that waits on the phone.
-async function takeBack(deed) {
-  const {gone} = await deeds.undo(deed);
+// forgotten is a deed that was taken back before it was sent.
+function forgotten(deed) {
   page.here.delete(deed.mark + ' ' + deed.station);
   if (page.last?.deed.id === deed.id) lastIs(null);
-  signal.show(gone ? 'seen' : 'kept', say('undone'), deed.label || deed.mark);
-  again();
-  left(await box.count());
 }
 
 // again shows what the way to work asks for next.
@@ -257,74 +249,7 @@ function again(came = 0) {
   else show.put([], []);
 }
 
-// ---- what is shown all the time
-
-async function left(n) {
-  $('waiting').textContent = say('waiting', {n});
-  $('waiting').hidden = !n;
-  if (!n) openQueue(false);
-  else if (!$('queue').hidden) show.queue(await box.waiting(), takeBack);
-}
-
-// openQueue shows what waits, or hides it.
-async function openQueue(open) {
-  $('waiting').setAttribute('aria-expanded', String(open));
-  if (open) show.queue(await box.waiting(), takeBack);
-  $('queue').hidden = !open;
-  if (open) $('queue').scrollIntoView({block: 'nearest'});
-}
-
-async function settle() {
-  const list = await box.unsettled();
-  $('unsettled').textContent = say('unsettled', {n: list.length});
-  $('unsettled').hidden = !list.length;
-  show.unsettled(list, d => { setMode('work'); look(d.mark); scrollTo(0, 0); }, dropped, settleAnyway);
-}
-
-// dropped lets a refused deed be. One that is parked leaves the shop's list too.
-async function dropped(d) {
-  await box.settled(d.id);
-  if (d.answer.outcome === 'parked') await record({do: 'late-drop', command: d.id, mark: d.mark}, d.label);
-  settle();
-}
-
-// settleAnyway records what a person says is right all the same, at its own
-// time; what came too late, as of now.
-async function settleAnyway(d) {
-  await box.settled(d.id);
-  settle();
-  if (d.answer.outcome === 'parked') return record({do: 'late-record', command: d.id, mark: d.mark}, d.label);
-  return record({...whatOf(d), at: d.at, override: true, reason: d.answer.overrule}, d.label);
-}
-
-function drawShop() {
-  $('place').value = shop.station?.key || '';
-  $('caution').textContent = shop.station?.caution || '';
-  $('old').hidden = shop.fresh || !shop.asked;
-  $('old').textContent = shop.at ? say('connection_gone', {time: clock(shop.at)}) : say('picture_never');
-  deeds.by(shop.who);
-  $('who').textContent = shop.who;
-  $('sign-off').textContent = shop.who ? say('sign_off', {name: shop.who}) : '';
-  $('sign-off').hidden = !shop.who;
-  drawPeople();
-  show.setups(shop);
-}
-
-// drawPeople lists who may use the phone; whoever is not among them is named.
-function drawPeople() {
-  if (document.activeElement === $('iam')) return;
-  const list = shop.people.map(p => [p.person, p.name]);
-  if (shop.who && !shop.people.some(p => p.name === shop.who)) list.push([shop.who, shop.who]);
-  const now = shop.people.find(p => p.name === shop.who)?.person || shop.who;
-  $('iam').replaceChildren(...[['', say('nobody')], ...list, ['+', say('another_name')]].map(([value, name]) => show.el('option', {value, selected: value === now}, name)));
-}
-
-// iAm says who uses the phone, as chosen from the list.
-function iAm(value) {
-  $('iam-new').hidden = value !== '+';
-  if (value === '+') return $('iam-name').focus();
-  person(/^\d+$/.test(value) ? Number(value) : value);
-}
+// ---- how the page works
 
 function setMode(mode) {
   page.mode = mode;
@@ -339,13 +264,6 @@ function setHands(on) {
   $('hands').setAttribute('aria-pressed', String(on));
 }
 
-// setSide puts what is pressed most on the side of the hand that holds the phone.
-function setSide(side) {
-  localStorage.setItem('scan-side', side);
-  document.body.classList.toggle('left', side === 'left');
-  for (const b of document.querySelectorAll('#sides button')) b.setAttribute('aria-pressed', String(b.value === side));
-}
-
 // ---- the beginning
 
 function begin() {
@@ -355,22 +273,15 @@ function begin() {
   const last = JSON.parse(localStorage.getItem('scan-last') || 'null');
   if (last?.deed.at && Date.now() - Date.parse(last.deed.at) < memory) lastIs(last.deed, last.answer);
   else lastIs(null);
-  setSide(localStorage.getItem('scan-side') || 'right');
-  for (const b of document.querySelectorAll('#sides button')) b.onclick = () => setSide(b.value);
-  $('sign-off').onclick = () => person(0);
+  mine.start(person);
   $('hands').onclick = () => setHands(!page.hands);
   $('undo').onclick = undo;
   $('signal-on').onclick = signal.hide;
   $('place').onchange = e => place(e.target.value);
   for (const b of document.querySelectorAll('#modes button')) b.onclick = () => setMode(b.value);
-  $('waiting').onclick = () => openQueue($('queue').hidden);
-  $('iam').onchange = e => { e.target.blur(); iAm(e.target.value); };
-  $('iam-new').onsubmit = e => { e.preventDefault(); $('iam-name').blur(); iAm($('iam-name').value.trim()); };
-  $('unsettled').onclick = () => $('settle').scrollIntoView();
-  picture.start(drawShop);
-  deeds.start(later, left);
-  settle();
-  box.count().then(left);
+  picture.start(mine.draw);
+  deeds.start(later, waits.left);
+  waits.start({record, again, forgotten, open: d => { setMode('work'); look(d.mark); scrollTo(0, 0); }});
   navigator.serviceWorker?.register('/sw.js', {scope: '/'}).catch(() => {});
   document.documentElement.dataset.ready = '1';
 }

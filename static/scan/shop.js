@@ -2,7 +2,7 @@
 // station. It is kept, so that the page says something without a network, and
 // it says how old it is.
 import * as box from './box.js';
-import {limit} from './post.js';
+import {limit, signIn} from './post.js';
 
 const every = 20_000; // ms between two looks while the page is seen
 const slow = 4_000;   // ms until a look counts as lost
@@ -18,8 +18,9 @@ let shown = () => {};
 const slowly = 600_000; // ms between two looks at the names
 let known = []; // the names of what is in the shop
 
-// nameOf is what is known of a mark without a network: {name, step, station}.
-export const nameOf = mark => known.find(n => n.mark === mark);
+// nameOf is what is known of a mark without a network: {mark, name, step,
+// station}; of a part in a frame that of the frame.
+export const nameOf = mark => known.find(n => n.mark === mark) || known.find(n => n.parts?.includes(mark));
 
 async function names() {
   const got = await ask('/scan/names');
@@ -33,6 +34,7 @@ export async function ask(path, body) {
   try {
     const res = await fetch(path, {signal: limit(slow), cache: 'no-store',
       ...body && {method: 'POST', headers: {'Content-Type': 'application/json'}, body: JSON.stringify(body)}});
+    if (res.status === 401) return signIn();
     if (res.status >= 500 || !/json/.test(res.headers.get('Content-Type'))) return null;
     return await res.json();
   } catch {
@@ -91,11 +93,21 @@ export async function setPlace(key, row) {
   return true;
 }
 
+// whoIs reads who is meant: the number of a badge, with its secret half after a
+// dash where it has one, or a name.
+function whoIs(person) {
+  const [, number, badge] = /^(\d+)-([0-9A-Z]{8})$/.exec(person) || [];
+  if (badge) return {person: Number(number), badge};
+  return !person ? {} : typeof person === 'string' ? {name: person} : {person};
+}
+
 // setWho says who uses the phone: a badge's number, a name, 0 for nobody. Without a network it holds on
 // the phone, and the server is told later. It gives false for a badge of nobody.
 export async function setWho(person) {
-  const picture = await ask('/scan/who', !person ? {} : typeof person === 'string' ? {name: person} : {person});
-  const who = typeof person === 'string' ? {name: person} : shop.people.find(p => p.person === person);
+  const {badge, ...by} = whoIs(person);
+  const picture = await ask('/scan/who', {badge, ...by});
+  shop.refusal = picture?.setups ? null : picture;
+  const who = by.name ? by : shop.people.find(p => p.person === by.person);
   if (picture?.setups) {
     localStorage.removeItem('scan-who');
     took(picture, Date.now());
@@ -135,8 +147,8 @@ export async function look(mark, frame = '', bench = []) {
 
 // unseen is a piece of which only the name is known, if that.
 function unseen(mark) {
-  const n = nameOf(mark);
-  return {mark, name: n?.name || mark, kind: 'part', step: n?.station === shop.station?.key ? n?.step : '', offers: [], unseen: true};
+  const n = nameOf(mark), inside = n && n.mark !== mark ? mark : '';
+  return {mark, name: n?.name || mark, inside, kind: n?.parts ? 'assembly' : 'part', step: n?.station === shop.station?.key ? n?.step : '', offers: [], unseen: true};
 }
 
 // listed finds a mark in the setups of the station.

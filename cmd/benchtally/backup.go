@@ -1,0 +1,88 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"benchtally/parts/bench"
+)
+
+const aboutBackup = `
+benchtally backup copies the whole shop, with its pictures, into a new file. The
+server may be running: work goes on. The copy is opened, looked over and
+replayed before it gets its name, so a backup that is there is good.
+
+Keep one on another disk. With -https, the folder of the certificates beside the
+shop's file belongs into the backup too.
+
+Example:
+  benchtally backup -db shop.db -out /media/stick/shop-monday.db`
+
+func backup(ctx context.Context, t *terminal, args []string) error {
+	dsn := t.db()
+	out := t.String("out", "", "the new `FILE` for the copy")
+	if _, err := t.read(args); err != nil {
+		return err
+	}
+	if *out == "" {
+		return usageError("-out is missing: where should the copy go?")
+	}
+	b, err := openShop(ctx, *dsn, bench.Options{})
+	if err != nil {
+		return err
+	}
+	defer b.Close()
+	books, err := b.Backup(ctx, *out)
+	if err != nil {
+		return b.Explain(err)
+	}
+	fmt.Fprintf(t.out, "%s: %s, %s, checked.\n", *out, count(books.Parts, "mark"), count(books.Events, "event"))
+	return nil
+}
+
+// backups is what a command line says of backups that are made by themselves.
+type backups struct {
+	folder string
+	every  time.Duration
+	keep   int
+}
+
+// backups adds the flags that say so.
+func (t *terminal) backups() *backups {
+	p := &backups{}
+	t.StringVar(&p.folder, "backup", "", "back up into this `FOLDER` by itself, best on another disk")
+	t.DurationVar(&p.every, "backup-every", 24*time.Hour, "how `OFTEN` that is: 24h, 8h")
+	t.IntVar(&p.keep, "keep", 14, "how many of the newest backups in that folder stay: `N`")
+	return p
+}
+
+// check finds out what makes no sense.
+func (p *backups) check(dsn string) error {
+	switch {
+	case p.folder == "":
+		return nil
+	case isDatabase(dsn):
+		return usageError("-backup is for a file; a PostgreSQL database is backed up with pg_dump")
+	case p.every < time.Minute:
+		return usageError("-backup-every wants at least a minute, such as 24h")
+	case p.keep < 1:
+		return usageError("-keep wants a number from 1")
+	}
+	return nil
+}
+
+// run makes the backups until ctx is done.
+func (p *backups) run(ctx context.Context, b *bench.Bench, dsn string, log *slog.Logger) {
+	if p.folder == "" {
+		return
+	}
+	b.KeepBackups(ctx, bench.PlanBackups(dsn, p.folder, p.every, p.keep), func(file string, err error) {
+		if err != nil {
+			log.Error("the backup failed", "file", file, "err", err)
+			return
+		}
+		log.Info("backed up", "file", file)
+	})
+}

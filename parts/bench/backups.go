@@ -1,0 +1,111 @@
+package bench
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+
+	"benchtally/parts/store"
+)
+
+// soonAgain is how long after a failed backup the next one is tried.
+const soonAgain = 10 * time.Minute
+
+// Backup copies the shop into the new file to, while work goes on, and checks
+// the copy. It says what is in it.
+func (b *Bench) Backup(ctx context.Context, to string) (store.Books, error) {
+	return b.store.Backup(ctx, to)
+}
+
+// Conditions says what keeps the shop from being saved or backed up now.
+func (b *Bench) Conditions() []store.Condition { return b.store.Conditions() }
+
+// Explain gives the sentence for a fault of the disk or of the shop's file.
+func (b *Bench) Explain(err error) error { return b.store.Explain(err) }
+
+// PlanBackups is the plan by which the shop in file is backed up into a
+// folder: every so often, and the newest keep stay.
+func PlanBackups(file, folder string, every time.Duration, keep int) store.BackupPlan {
+	return store.PlanBackups(file, folder, every, keep)
+}
+
+// KeepBackups makes a backup whenever the plan wants one, the first at once if
+// there is none young enough, until ctx is done. done hears of each.
+func (b *Bench) KeepBackups(ctx context.Context, plan store.BackupPlan, done func(file string, err error)) {
+	var failed time.Time
+	for {
+		names, err := namesIn(plan.Folder)
+		next := plan.Next(names, b.Now())
+		if again := failed.Add(min(soonAgain, plan.Every)); !failed.IsZero() && again.After(next) {
+			next = again
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(next.Sub(b.Now())):
+		}
+		file := plan.Name(b.Now())
+		if err == nil {
+			err = b.backUp(ctx, plan, file)
+		}
+		if ctx.Err() != nil {
+			return // the server is stopping: that is no failure
+		}
+		failed = time.Time{}
+		if err != nil {
+			failed = b.Now()
+		}
+		b.store.NoteBackup(err)
+		done(file, err)
+	}
+}
+
+// backUp makes one backup of the plan, and removes those that it no longer
+// keeps.
+func (b *Bench) backUp(ctx context.Context, plan store.BackupPlan, file string) error {
+	if _, err := b.store.Backup(ctx, file); err != nil {
+		return err
+	}
+	names, err := namesIn(plan.Folder)
+	if err != nil {
+		return err
+	}
+	for _, name := range plan.Expired(names) {
+		if err := os.Remove(filepath.Join(plan.Folder, name)); err != nil {
+			return fmt.Errorf("remove an old backup: %w", err)
+		}
+	}
+	return nil
+}
+
+// namesIn lists the files of a folder, which need not be there yet.
+func namesIn(folder string) ([]string, error) {
+	entries, err := os.ReadDir(folder)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("look into the folder of the backups: %w", err)
+	}
+	var names []string
+	for _, e := range entries {
+		if e.Type().IsRegular() {
+			names = append(names, e.Name())
+		}
+	}
+	return names, nil
+}
+
+// Restore puts a backup in the place of the shop's file; see store.Restore.
+func Restore(ctx context.Context, file, from string, replace bool, o Options) (store.Restored, error) {
+	opened, err := o.store()
+	if err != nil {
+		return store.Restored{}, err
+	}
+	now := time.Now
+	if o.Clock != nil {
+		now = o.Clock
+	}
+	return store.Restore(ctx, file, from, replace, now(), opened)
+}

@@ -1,0 +1,135 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+
+	"benchtally/parts"
+)
+
+// Backup copies the whole shop, with its pictures, into the new file to, while
+// work goes on. The copy is what the shop was at one moment. It is on the disk
+// under its name only after it was opened, looked over and replayed.
+func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
+	if s.postgres {
+		return Books{}, parts.Problemf(parts.Refused, "backup-postgres", "This shop is in a PostgreSQL database, which is backed up with its own tools.").
+			Next("Use pg_dump, and pg_restore to put it back.")
+	}
+	if _, err := os.Stat(to); err == nil {
+		return Books{}, parts.Problemf(parts.Refused, "file-exists", "There is a file %s already.", to).Next("Give the backup a new name.")
+	}
+	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
+		return Books{}, fmt.Errorf("make the folder of the backup: %w", err)
+	}
+	part := to + partly
+	defer os.Remove(part)
+	if err := s.copyTo(ctx, part); err != nil {
+		return Books{}, err
+	}
+	books, err := replayCopy(ctx, part)
+	if err != nil {
+		return books, err
+	}
+	return books, putInPlace(part, to)
+}
+
+// partly ends the name of a copy that is not whole yet.
+const partly = ".part"
+
+// copyTo writes what the shop is now into the file to and onto the disk. It
+// reads through a connection of its own: the writer and the pages go on.
+func (s *Store) copyTo(ctx context.Context, to string) error {
+	if err := os.Remove(to); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("clear away an unfinished copy: %w", err)
+	}
+	db, err := openFile(s.file, "mode=ro&_synchronous=OFF") // it is synced once, below
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", to); err != nil {
+		return fmt.Errorf("copy the shop to %s: %w", to, err)
+	}
+	return syncFile(to)
+}
+
+// openFile opens a SQLite file by itself, in the manner that the address says.
+func openFile(file, how string) (*sql.DB, error) {
+	db, err := sql.Open("sqlite3", "file:"+(&url.URL{Path: file}).EscapedPath()+"?_busy_timeout=5000&"+how)
+	if err != nil {
+		return nil, fmt.Errorf("open %s: %w", file, err)
+	}
+	db.SetMaxOpenConns(1)
+	return db, nil
+}
+
+// replayCopy opens a copy as nobody else writes it, looks it over and replays
+// its log.
+func replayCopy(ctx context.Context, file string) (Books, error) {
+	db, err := openFile(file, "mode=ro&immutable=1")
+	if err != nil {
+		return Books{}, err
+	}
+	defer db.Close()
+	books, err := (&Store{file: file, read: &pool{db}}).Check(ctx)
+	if err != nil {
+		return books, fmt.Errorf("check the copy: %w", err)
+	}
+	return books, books.Sound(file)
+}
+
+// Sound gives the problem that what Check found is; nil for none.
+func (b Books) Sound(file string) error {
+	switch {
+	case len(b.Damage) > 0:
+		return parts.Problemf(parts.Refused, "file-damaged", "The file %s is damaged: %s.", file, b.Damage[0]).
+			Next("Use another copy, such as the newest backup.")
+	case len(b.Differences) > 0:
+		return parts.Problemf(parts.Stale, "books-differ", "The log and the present state do not agree.").
+			Next("Keep a copy of the file, stop the server and run benchtally rebuild -db %s.", file)
+	}
+	return nil
+}
+
+// putInPlace gives a finished file its name, for good.
+func putInPlace(from, to string) error {
+	if err := os.Rename(from, to); err != nil {
+		return fmt.Errorf("name the finished copy: %w", err)
+	}
+	return syncFolder(filepath.Dir(to))
+}
+
+// syncFile waits until a file's content is on the disk.
+func syncFile(file string) error {
+	f, err := os.OpenFile(file, os.O_RDWR, 0)
+	if err != nil {
+		return fmt.Errorf("open %s: %w", file, err)
+	}
+	if err := errors.Join(f.Sync(), f.Close()); err != nil {
+		return fmt.Errorf("put %s on the disk: %w", file, err)
+	}
+	return nil
+}
+
+// syncFolder waits until the names in a folder are on the disk. Windows does
+// that by itself and has no call for it.
+func syncFolder(dir string) error {
+	if runtime.GOOS == "windows" {
+		return nil
+	}
+	f, err := os.Open(dir)
+	if err != nil {
+		return fmt.Errorf("open the folder %s: %w", dir, err)
+	}
+	if err := errors.Join(f.Sync(), f.Close()); err != nil {
+		return fmt.Errorf("put the names in %s on the disk: %w", dir, err)
+	}
+	return nil
+}

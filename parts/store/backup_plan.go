@@ -1,0 +1,70 @@
+package store
+
+import (
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+)
+
+// BackupPlan says where backups go by themselves, and which of them stay.
+type BackupPlan struct {
+	Folder string
+	Every  time.Duration
+	Keep   int    // how many of the newest stay
+	Shop   string // begins their names, so that two shops may share a folder
+}
+
+// PlanBackups is the plan for the shop's file.
+func PlanBackups(file, folder string, every time.Duration, keep int) BackupPlan {
+	return BackupPlan{folder, every, keep, strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))}
+}
+
+// stamped is the time in a backup's name.
+var stamped = regexp.MustCompile(`^-(\d{8}T\d{6}Z)\.db(\.part)?$`)
+
+// Name is the file of the backup that is made now.
+func (p BackupPlan) Name(now time.Time) string {
+	return filepath.Join(p.Folder, p.Shop+"-"+Stamp(now)+".db")
+}
+
+// made reads when a file of the plan was made. Any other file is not ours.
+func (p BackupPlan) made(name string) (at time.Time, whole, ours bool) {
+	rest, found := strings.CutPrefix(name, p.Shop)
+	m := stamped.FindStringSubmatch(rest)
+	if !found || m == nil {
+		return at, false, false
+	}
+	at, err := time.Parse("20060102T150405Z", m[1])
+	return at, m[2] == "", err == nil
+}
+
+// Next is when the next backup is due, given the names in the folder: now when
+// there is none, or none as young as the plan wants. A backup of the future is
+// of a clock that was wrong, and does not count.
+func (p BackupPlan) Next(names []string, now time.Time) time.Time {
+	next := now
+	for _, name := range names {
+		if at, whole, ours := p.made(name); ours && whole && !at.After(now) && at.Add(p.Every).After(next) {
+			next = at.Add(p.Every)
+		}
+	}
+	return next
+}
+
+// Expired names the files of the plan that go: all but the newest Keep, and
+// what a broken-off backup left.
+func (p BackupPlan) Expired(names []string) []string {
+	var whole, gone []string
+	for _, name := range names {
+		switch _, isWhole, ours := p.made(name); {
+		case ours && isWhole:
+			whole = append(whole, name)
+		case ours:
+			gone = append(gone, name)
+		}
+	}
+	slices.Sort(whole) // the stamp sorts by time
+	return append(gone, whole[:max(0, len(whole)-p.Keep)]...)
+}

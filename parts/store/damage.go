@@ -1,0 +1,90 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"os"
+	"time"
+
+	"benchtally/parts"
+)
+
+// quickUpTo is the size in bytes up to which a file is looked over at every
+// start; a larger one only after a stop that was not a clean one.
+const quickUpTo = 200 << 20
+
+// lookOver refuses to serve a damaged file. It reads all of it, which is why
+// only the one that will serve it does so.
+func (s *Store) lookOver(ctx context.Context) error {
+	info, err := os.Stat(s.file)
+	if err != nil || info.Size() == 0 {
+		return nil // it is about to be made
+	}
+	wal, err := os.Stat(s.file + "-wal")
+	unclean := err == nil && wal.Size() > 0
+	if info.Size() > quickUpTo && !unclean {
+		return nil
+	}
+	found, err := damage(ctx, s.write, "PRAGMA quick_check(1)")
+	if err != nil {
+		return err
+	}
+	if len(found) > 0 {
+		return s.damaged(fmt.Errorf("look over the file: %s", found[0]))
+	}
+	return nil
+}
+
+// damaged says what to do about a file that cannot be served.
+func (s *Store) damaged(err error) *parts.Problem {
+	return parts.Problemf(parts.Busy, "file-damaged", "The shop's file %s is damaged, or it is no shop's file.", s.file).
+		Next("Put the newest backup back: benchtally restore -db %s -from BACKUP -replace. The damaged file is kept beside it.", s.file).Because(err)
+}
+
+// explainOpen is Explain for a file that is not open yet.
+func (s *Store) explainOpen(err error) error {
+	if err == nil || parts.AsProblem(err) != nil {
+		return err
+	}
+	p := diskProblem(err)
+	if p != nil && p.Code == "file-damaged" {
+		return s.damaged(err)
+	}
+	if p != nil {
+		return p
+	}
+	return err
+}
+
+// damage runs one of SQLite's checks of a file's structure, and gives what it
+// found in SQLite's words; nothing for a sound one.
+func damage(ctx context.Context, db *sql.DB, pragma string) (found []string, err error) {
+	note := func(err error) ([]string, error) {
+		if diskFault(err) == "file-damaged" {
+			return append(found, err.Error()), nil
+		}
+		return nil, fmt.Errorf("look over the file: %w", err)
+	}
+	rows, err := db.QueryContext(ctx, pragma)
+	if err != nil {
+		return note(err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var said string
+		if err := rows.Scan(&said); err != nil {
+			return note(err)
+		}
+		if said != "ok" {
+			found = append(found, said)
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return note(err)
+	}
+	return found, nil
+}
+
+// Stamp is how the time is written into the name of a file.
+func Stamp(t time.Time) string { return t.UTC().Format("20060102T150405Z") }

@@ -1,0 +1,60 @@
+package store
+
+import (
+	"fmt"
+
+	"benchtally/parts"
+)
+
+// mostRemembered bounds the states in memory: as many as people work on at a
+// time in a large shop, a few kilobytes each.
+const mostRemembered = 20_000
+
+// memory is what the writer remembers of rows that it has read or written, so
+// that a scan asks the database for little. Only the writer looks at it, in
+// its transaction, and it is never ahead of that: a transaction that is rolled
+// back empties it, as does one that somebody else committed, and whatever is
+// written by another way than the door.
+type memory struct {
+	version int64 // of the file, by SQLite's count of others' commits
+	states  map[parts.ID]parts.State
+	spares  map[int64][]parts.ID // of a line, in the order of the view
+	people  map[string]int64
+	text    []byte // room for a state under way
+}
+
+func (m *memory) forget() {
+	m.states, m.spares, m.people = map[parts.ID]parts.State{}, map[int64][]parts.ID{}, map[string]int64{}
+}
+
+const readVersion = `PRAGMA data_version`
+
+// refresh empties the memory when somebody else may have written since.
+func (t *tx) refresh() error {
+	m := &t.s.memory
+	was := m.version
+	if err := t.row(readVersion, nil, &m.version); err != nil {
+		return fmt.Errorf("read the version of the file: %w", err)
+	}
+	if m.states == nil || m.version != was {
+		m.forget()
+	}
+	return nil
+}
+
+// keep remembers a state.
+func (m *memory) keep(s parts.State) {
+	if len(m.states) >= mostRemembered {
+		clear(m.states)
+	}
+	m.states[s.Part] = s
+}
+
+// saved remembers a state that was written in place of before.
+func (m *memory) saved(s, before parts.State) {
+	m.keep(s)
+	if s.Spare || before.Spare {
+		delete(m.spares, s.Line)
+		delete(m.spares, before.Line)
+	}
+}

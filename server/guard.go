@@ -1,0 +1,87 @@
+package server
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"runtime/debug"
+	"strings"
+
+	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
+)
+
+// policy is the content policy of every page: nothing comes from elsewhere,
+// and no script or style stands in a page. What a person wrote is text
+// wherever it lands; this is the second lock on that door.
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; " +
+	"manifest-src 'self'; worker-src 'self'; object-src 'none'; frame-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+
+// scanPolicy is that of the scanning page: its reader of codes is compiled
+// code, which no other page may run, and it shows pictures it has just taken.
+var scanPolicy = strings.NewReplacer("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'", "img-src 'self' data:", "img-src 'self' data: blob:").Replace(policy)
+
+// guards are the other headers that every answer has. The camera is for the
+// scanning page; nothing here needs to know where a phone is.
+var guards = map[string]string{
+	"Content-Security-Policy":      policy,
+	"X-Content-Type-Options":       "nosniff",
+	"X-Frame-Options":              "DENY",
+	"Referrer-Policy":              "same-origin",
+	"Permissions-Policy":           "camera=(self), microphone=(), geolocation=(), payment=(), usb=()",
+	"Cross-Origin-Opener-Policy":   "same-origin",
+	"Cross-Origin-Resource-Policy": "same-origin",
+}
+
+func (s *Server) guarded(c *gin.Context) {
+	for name, value := range guards {
+		c.Writer.Header().Set(name, value)
+	}
+	c.Next()
+}
+
+// recovered turns a panic into a logged fault.
+func (s *Server) recovered(c *gin.Context) {
+	defer func() {
+		if r := recover(); r != nil && r != http.ErrAbortHandler {
+			s.fail(c, fmt.Errorf("panic: %v\n%s", r, debug.Stack()))
+			c.Abort()
+		}
+	}()
+	c.Next()
+}
+
+// mostFormMemory is how much of a form may be files in memory: all of it, so
+// that nothing is ever written into a folder on the way.
+const mostFormMemory = mostUpload
+
+// formed reads a form before its handler does: one that is too large, has too
+// many fields or arrives in pieces is refused instead of being taken for an
+// empty one. Programs and the scanning page send no forms.
+func (s *Server) formed(c *gin.Context) {
+	r := c.Request
+	if r.Method == http.MethodGet || strings.HasPrefix(r.URL.Path, "/api/") || strings.HasPrefix(r.URL.Path, "/scan/") {
+		c.Next()
+		return
+	}
+	err := r.ParseForm() // says what the next one keeps to itself
+	if err == nil {
+		err = r.ParseMultipartForm(mostFormMemory)
+	}
+	if err != nil && !errors.Is(err, http.ErrNotMultipart) {
+		s.fail(c, badForm(err))
+		c.Abort()
+		return
+	}
+	c.Next()
+}
+
+func badForm(err error) error {
+	var tooBig *http.MaxBytesError
+	if errors.As(err, &tooBig) {
+		return err
+	}
+	return parts.Problemf(parts.Invalid, "form-unreadable", "The form did not arrive whole, or it has too many fields.").
+		Next("Go back and send it again.")
+}
