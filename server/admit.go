@@ -112,12 +112,15 @@ func (s *Server) lendFor(c *gin.Context, who access.Visitor) error {
 	return parts.Problemf(parts.Forbidden, "owner-asked", "Only the owner sets this up.").Next("Type the owner's password. What you wrote is kept.")
 }
 
+// tries lets whoever asks try a secret of a kind, not too often.
+func (s *Server) tries(c *gin.Context, kind string, do func() error) error {
+	return s.patience.try(kind+" "+c.RemoteIP(), s.bench.Now(), do)
+}
+
 // lend checks an owner's password for a device that is in.
 func (s *Server) lend(c *gin.Context, who access.Visitor, password string) error {
-	if err := s.patience.ask("password "+c.RemoteIP(), s.bench.Now()); err != nil {
-		return err
-	}
-	if err := s.bench.Lend(c.Request.Context(), who, password); err != nil {
+	err := s.tries(c, "password", func() error { return s.bench.Lend(c.Request.Context(), who, password) })
+	if err != nil {
 		return err
 	}
 	secret, _ := c.Cookie(sessionCookie)
@@ -139,15 +142,17 @@ func (s *Server) admitProgram(c *gin.Context, d door) error {
 	if !strings.EqualFold(scheme, "Bearer") || text == "" {
 		return parts.Problemf(parts.Unsigned, "token-missing", "This request carries no token.").Next(tokenAdvice)
 	}
-	token, known, err := s.bench.Program(c.Request.Context(), text)
-	if err != nil {
-		return err
-	}
-	if !known {
-		if err := s.patience.ask("token "+c.RemoteIP(), s.bench.Now()); err != nil {
+	var token access.Token
+	err := s.tries(c, "token", func() error {
+		var known bool
+		var err error
+		if token, known, err = s.bench.Program(c.Request.Context(), text); err != nil || known {
 			return err
 		}
 		return parts.Problemf(parts.Unsigned, "token-unknown", "This shop does not know the token of this request.").Next(tokenAdvice)
+	})
+	if err != nil {
+		return err
 	}
 	c.Set("token", token)
 	if d.scope == "" || token.May(d.scope) { // what is no address is told to every program

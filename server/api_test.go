@@ -252,6 +252,7 @@ func (p *program) restOfTheDeeds(mark func(string) string) {
 	p.post("/api/v1/returns", body("mark", mark("Shelf"), "defect", "dent", "reason", "knocked")).is(200, "")
 	p.post("/api/v1/mends", body("mark", mark("Stile 3"), "defect", "tear-out")).is(200, "")
 	p.post("/api/v1/scraps", body("mark", mark("Stile 4"), "reason", "split")).is(200, "")
+	p.post("/api/v1/relabels", body("mark", mark("Stile 3"))).is(200, "")
 	cart := p.post("/api/v1/carts", body()).is(201, "").field("mark")
 	p.post("/api/v1/loads", body("mark", mark("Stile 3"), "cart", cart)).is(200, "")
 	p.get(p.send("POST", "/api/v1/photos", string(picture(p.T, asJPEG))).is(201, "").header.Get("Location")).is(200, "")

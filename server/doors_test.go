@@ -3,12 +3,14 @@ package server
 import (
 	"bufio"
 	"context"
+	"encoding/json"
 	"fmt"
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -192,5 +194,22 @@ func TestTheServerDoesNotStartWithAnAddressOfNobody(t *testing.T) {
 func TestEveryChangeHasWords(t *testing.T) {
 	for address, d := range doors {
 		assert.Equal(t, d.noted, changeWords[address] != "", address)
+	}
+}
+
+// The API's description names the scope that each address asks for.
+func TestTheDescriptionNamesTheScopes(t *testing.T) {
+	var doc struct {
+		Paths map[string]map[string]struct{ Security []map[string][]access.Scope }
+	}
+	require.NoError(t, json.Unmarshal(description, &doc))
+	for address, d := range doors {
+		method, path, _ := strings.Cut(address, " ")
+		if !strings.HasPrefix(path, "/api/") || d == open {
+			continue
+		}
+		path = regexp.MustCompile(`:(\w+)`).ReplaceAllString(path, "{$1}")
+		said := doc.Paths[path][strings.ToLower(method)].Security
+		assert.Equal(t, []map[string][]access.Scope{{"token": {d.scope}}}, said, address)
 	}
 }

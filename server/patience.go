@@ -28,6 +28,28 @@ func newPatience(each rate.Limit, burst int) *patience {
 
 // ask takes a turn of a key, or says that there is none left.
 func (p *patience) ask(key string, now time.Time) error {
+	if !p.of(key, now).AllowN(now, 1) {
+		return parts.Problemf(parts.TooMany, "too-fast", "This phone or program asks too often.").Next("Wait a second between requests.")
+	}
+	return nil
+}
+
+// try lets somebody try a secret. Only a try that fails takes a turn; while
+// one is under way it counts, so that many at once do not count as none.
+func (p *patience) try(key string, now time.Time, do func() error) error {
+	turn := p.of(key, now).ReserveN(now, 1)
+	if turn.DelayFrom(now) > 0 {
+		turn.CancelAt(now)
+		return parts.Problemf(parts.TooMany, "too-many", "That was tried too often.").Next("Wait half a minute and try again.")
+	}
+	err := do()
+	if err == nil {
+		turn.CancelAt(now)
+	}
+	return err
+}
+
+func (p *patience) of(key string, now time.Time) *rate.Limiter {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	l := p.keys[key]
@@ -38,10 +60,7 @@ func (p *patience) ask(key string, now time.Time) error {
 		l = rate.NewLimiter(p.each, p.burst)
 		p.keys[key] = l
 	}
-	if !l.AllowN(now, 1) {
-		return parts.Problemf(parts.TooMany, "too-many", "That was tried too often.").Next("Wait half a minute and try again.")
-	}
-	return nil
+	return l
 }
 
 // forget drops the keys that have all their turns again, or all when that

@@ -107,7 +107,7 @@ func TestADefectWithoutANetwork(t *testing.T) {
 		p.do(chromedp.SetUploadFiles(chromedp.CSS("#act input[type=file]"), []string{photo}))
 		p.await(`document.querySelector('#act label').innerText.includes('Photo is there')`)
 		p.offline(true)
-		p.press(`.sketch [aria-label="left end, hole 2"]`)
+		p.press(`.sketch [aria-label="2 left end, hole 2"]`)
 		p.lastIs("kept on this phone")
 		p.offline(false)
 		p.await(`document.getElementById('waiting').hidden`)

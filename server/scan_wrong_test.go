@@ -51,7 +51,7 @@ func TestReworkInThreeTaps(t *testing.T) {
 	p.await(`document.querySelector('#act label').innerText.includes('Photo is there')`)
 	assert.Equal(t, stood, see[float64](p, `scrollY`), "the page jumped")
 	p.screen("scan-hole")
-	p.press(`.sketch [aria-label="right end, hole 2"]`)
+	p.press(`.sketch [aria-label="2 right end, hole 2"]`)
 	p.lastIs("Stile 1")
 	p.await(`document.querySelector('#card h2.good')`)
 	p.await(`document.getElementById('signal').hidden`)

@@ -74,14 +74,15 @@ func (s *Server) showSignIn(c *gin.Context, status int, p *parts.Problem) {
 }
 
 func (s *Server) signInOwner(c *gin.Context) error {
-	err := s.patience.ask("password "+c.RemoteIP(), s.bench.Now())
+	var secret string
+	err := s.tries(c, "password", func() (err error) {
+		secret, err = s.bench.SignIn(c.Request.Context(), c.PostForm("password"), c.PostForm("phone"))
+		return err
+	})
 	if err == nil {
-		var secret string
-		if secret, err = s.bench.SignIn(c.Request.Context(), c.PostForm("password"), c.PostForm("phone")); err == nil {
-			s.letIn(c, secret, here(c.PostForm("next"), "/"))
-			s.log.Info("signed in with an owner's password", "from", c.RemoteIP())
-			return nil
-		}
+		s.letIn(c, secret, here(c.PostForm("next"), "/"))
+		s.log.Info("signed in with an owner's password", "from", c.RemoteIP())
+		return nil
 	}
 	s.log.Warn("a password was refused", "from", c.RemoteIP(), "code", parts.CodeOf(err))
 	return s.again(c, err, func(status int, p *parts.Problem) { s.showSignIn(c, status, p) })
@@ -146,10 +147,11 @@ func (s *Server) setUp(c *gin.Context) error {
 
 // invited looks at the code of the address, which is not tried too often.
 func (s *Server) invited(c *gin.Context, kind access.Invitation) (access.Invite, error) {
-	if err := s.patience.ask("code "+c.RemoteIP(), s.bench.Now()); err != nil {
-		return access.Invite{}, err
-	}
-	return s.bench.Invited(c.Request.Context(), c.Param("code"), kind)
+	var i access.Invite
+	return i, s.tries(c, "code", func() (err error) {
+		i, err = s.bench.Invited(c.Request.Context(), c.Param("code"), kind)
+		return err
+	})
 }
 
 func (s *Server) setUpOwner(c *gin.Context) error {
@@ -266,12 +268,11 @@ func (s *Server) showWho(c *gin.Context, status int, p *parts.Problem) error {
 // signOn says who uses the device that asks.
 func (s *Server) signOn(c *gin.Context, on bench.SignOn) (string, error) {
 	v := visitor(c)
-	if on.PIN != "" || on.Badge != "" {
-		if err := s.patience.ask("pin "+c.RemoteIP(), s.bench.Now()); err != nil {
-			return "", err
-		}
-	}
-	name, err := s.bench.SignOn(c.Request.Context(), v, on)
+	var name string
+	err := s.tries(c, "pin", func() (err error) {
+		name, err = s.bench.SignOn(c.Request.Context(), v, on)
+		return err
+	})
 	if err != nil {
 		return "", err
 	}

@@ -24,7 +24,7 @@ type said struct {
 }
 
 // runs runs a command line to its end.
-func runs(t *testing.T, args ...string) said {
+func runs(t testing.TB, args ...string) said {
 	t.Helper()
 	var out, err bytes.Buffer
 	code := run(t.Context(), args, &out, &err)
@@ -32,7 +32,7 @@ func runs(t *testing.T, args ...string) said {
 }
 
 // fine runs a command line that must succeed.
-func fine(t *testing.T, args ...string) string {
+func fine(t testing.TB, args ...string) string {
 	t.Helper()
 	s := runs(t, args...)
 	require.Equal(t, exitFine, s.code, "%s", s.err)

@@ -27,6 +27,7 @@ type Bench struct {
 	doors *doorBook
 
 	mu       sync.RWMutex
+	edition  int // counts how often what follows was forgotten
 	stations []parts.StationRow
 	label    place.Size2D // of the sheet in use
 
@@ -53,7 +54,34 @@ func Open(ctx context.Context, dsn string, o Options) (*Bench, error) {
 		return nil, err
 	}
 	a.store, a.now = s, s.Now
-	return &Bench{store: s, air: a, doors: newDoorBook()}, nil
+	b := &Bench{store: s, air: a, doors: newDoorBook()}
+	s.OnOffice(b.forget)
+	return b, nil
+}
+
+// forget drops what is kept of the rows that the office edits, here or on
+// another server.
+func (b *Bench) forget() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.edition++
+	b.stations, b.label = nil, place.Size2D{}
+}
+
+// editionNow is what a reading begins with; see keep.
+func (b *Bench) editionNow() int {
+	b.mu.RLock()
+	defer b.mu.RUnlock()
+	return b.edition
+}
+
+// keep keeps what was read, unless it may have changed since the reading began.
+func (b *Bench) keep(began int, keep func()) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.edition == began {
+		keep()
+	}
 }
 
 // store is how the store is opened, with the ready-made furniture.
@@ -94,18 +122,17 @@ func (b *Bench) Station(ctx context.Context, key parts.Station) (parts.StationRo
 	if st, ok := b.remembered(key); ok {
 		return st, nil
 	}
+	began := b.editionNow()
 	all, err := b.store.Stations(ctx)
 	if err != nil {
 		return parts.StationRow{}, err
 	}
-	b.mu.Lock()
-	b.stations = all
-	b.mu.Unlock()
-	if st, ok := b.remembered(key); ok {
-		return st, nil
-	}
+	b.keep(began, func() { b.stations = all })
 	var keys []string
 	for _, st := range all {
+		if st.Key == key {
+			return st, nil
+		}
 		keys = append(keys, string(st.Key))
 	}
 	return parts.StationRow{}, parts.Problemf(parts.Missing, "station-unknown", "The shop has no station %q.", string(key)).
@@ -127,9 +154,6 @@ func (b *Bench) SaveStation(ctx context.Context, st parts.StationRow) error {
 	if err := routing.CheckStation(st); err != nil {
 		return err
 	}
-	b.mu.Lock()
-	b.stations = nil
-	b.mu.Unlock()
 	return b.store.SaveStation(ctx, st)
 }
 
@@ -141,9 +165,6 @@ func (b *Bench) SaveSettings(ctx context.Context, set parts.Settings) error {
 	if err := set.Check(); err != nil {
 		return err
 	}
-	b.mu.Lock()
-	b.label = place.Size2D{}
-	b.mu.Unlock()
 	return b.store.SaveSettings(ctx, set)
 }
 

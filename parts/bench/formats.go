@@ -10,7 +10,6 @@ import (
 
 	"benchtally/labels"
 	"benchtally/parts"
-	"benchtally/parts/place"
 )
 
 // Format is a format of paper that labels can be printed on in this shop.
@@ -165,7 +164,7 @@ func (b *Bench) SetAdjust(ctx context.Context, key string, m *labels.Measured) (
 
 // changeFormat changes what is kept of a format.
 func (b *Bench) changeFormat(ctx context.Context, key string, change func(*keptFormat)) error {
-	err := b.store.SaveFormat(ctx, key, func(was json.RawMessage) (json.RawMessage, error) {
+	return b.store.SaveFormat(ctx, key, func(was json.RawMessage) (json.RawMessage, error) {
 		k, err := readFormat(was)
 		if err != nil {
 			return nil, fmt.Errorf("read format %s: %w", key, err)
@@ -173,8 +172,4 @@ func (b *Bench) changeFormat(ctx context.Context, key string, change func(*keptF
 		change(&k)
 		return json.Marshal(k)
 	})
-	b.mu.Lock()
-	b.label = place.Size2D{} // it may have been that of the shop's labels
-	b.mu.Unlock()
-	return err
 }

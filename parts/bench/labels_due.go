@@ -17,6 +17,7 @@ func (b *Bench) labelSize(ctx context.Context) (place.Size2D, error) {
 	if known != (place.Size2D{}) {
 		return known, nil
 	}
+	began := b.editionNow()
 	set, err := b.store.Settings(ctx)
 	if err != nil {
 		return place.Size2D{}, err
@@ -26,9 +27,7 @@ func (b *Bench) labelSize(ctx context.Context) (place.Size2D, error) {
 		return place.Size2D{}, err
 	}
 	known = sizeOf(format.Format)
-	b.mu.Lock()
-	b.label = known
-	b.mu.Unlock()
+	b.keep(began, func() { b.label = known })
 	return known, nil
 }
 

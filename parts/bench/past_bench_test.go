@@ -3,7 +3,9 @@ package bench_test
 import (
 	"context"
 	"database/sql"
+	"fmt"
 	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -34,19 +36,13 @@ type large struct {
 	opening time.Duration // how long it took to open the shop
 }
 
-// openLarge makes up a shop of so many parts. One old part is led through the
-// bench; its rows are copied to the others in SQL, because a million parts
-// would take the bench hours.
+// openLarge opens a shop of so many old parts and a job of so many that people
+// work on.
 func openLarge(b *testing.B, past, active int) *large {
 	shoptest.NeedSQLite(b, "the past is written into the file")
-	l := &large{dsn: shoptest.DSN(b)}
-	s, err := bench.Open(context.Background(), l.dsn, bench.Options{})
-	require.NoError(b, err)
-	model := liveThrough(b, s)
-	require.NoError(b, s.Close())
-	copyPast(b, l.dsn, model, past)
-	settle(b, l.dsn)
+	l := &large{dsn: pastFile(b, past)}
 	start := time.Now()
+	var err error
 	l.Bench, err = bench.Open(context.Background(), l.dsn, bench.Options{})
 	require.NoError(b, err)
 	l.opening = time.Since(start)
@@ -57,6 +53,43 @@ func openLarge(b *testing.B, past, active int) *large {
 	require.NoError(b, err)
 	l.marks = marksOf(importList(b, l.Bench, listOf(active), r.Key))
 	return l
+}
+
+// pastFile gives the file of a shop with so many old parts. Those that take
+// long are kept in the folder that BENCHTALLY_BENCH_DIR names, and only grow
+// by the jobs of each run.
+func pastFile(b *testing.B, past int) string {
+	dir := os.Getenv("BENCHTALLY_BENCH_DIR")
+	if dir == "" || past == 0 {
+		dsn := shoptest.DSN(b)
+		makePast(b, dsn, past)
+		return dsn
+	}
+	kept := filepath.Join(dir, fmt.Sprintf("past-%d.db", past))
+	if _, err := os.Stat(kept); err == nil {
+		return kept
+	}
+	made := filepath.Join(dir, "unfinished.db")
+	for _, old := range []string{"", "-wal", "-shm"} {
+		os.Remove(made + old)
+	}
+	makePast(b, made, past)
+	require.NoError(b, os.Rename(made, kept))
+	return kept
+}
+
+// makePast makes up a shop of so many parts. One old part is led through the
+// bench; its rows are copied to the others in SQL, because a million parts
+// would take the bench hours.
+func makePast(b *testing.B, dsn string, past int) {
+	s, err := bench.Open(context.Background(), dsn, bench.Options{})
+	require.NoError(b, err)
+	model := liveThrough(b, s)
+	require.NoError(b, s.Close())
+	if past > 0 {
+		copyPast(b, dsn, model, past)
+	}
+	settle(b, dsn)
 }
 
 // settle waits until the file is on the disk: what is still on its way there

@@ -156,6 +156,9 @@ func (t *tx) owner(name, password string) (int64, error) {
 		return 0, fmt.Errorf("read the account of person %d: %w", id, err)
 	}
 	a.Owner, a.Password = true, password
+	if err := t.exec("UPDATE devices SET owner = 0, owner_until = 0 WHERE owner = ?", id); err != nil {
+		return 0, fmt.Errorf("end the rights that the old password lent: %w", err)
+	}
 	return id, t.saveAccount(a)
 }
 

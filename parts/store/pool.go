@@ -58,6 +58,17 @@ func config(dsn string) (*pgx.ConnConfig, error) {
 	return c, nil
 }
 
+// byIndex has the writer's statements find their few rows by an index. They
+// are planned once, on a table that may be empty then, and are used when it has
+// grown.
+func byIndex(c *pgx.ConnConfig) *pgx.ConnConfig {
+	c = c.Copy()
+	for _, whole := range []string{"enable_seqscan", "enable_hashjoin", "enable_mergejoin", "jit"} {
+		c.RuntimeParams[whole] = "off"
+	}
+	return c
+}
+
 // connectPostgres opens the pools of the writer and of the pages.
 func (s *Store) connectPostgres(dsn string) error {
 	c, err := config(dsn)
@@ -65,7 +76,7 @@ func (s *Store) connectPostgres(dsn string) error {
 		return err
 	}
 	s.notices = newNotices(c)
-	s.write = stdlib.OpenDB(*c)
+	s.write = stdlib.OpenDB(*byIndex(c))
 	s.write.SetMaxOpenConns(writing)
 	s.write.SetMaxIdleConns(writing)
 	s.read = &pool{stdlib.OpenDB(*c)}

@@ -24,7 +24,7 @@ import (
 const saved = "../../testdata/store"
 
 // thisVersion is the file that this program's version would write.
-const thisVersion = "v3.db"
+const thisVersion = "v4.db"
 
 func TestSavedDatabases(t *testing.T) {
 	shoptest.NeedSQLite(t, "a saved database is a file")
@@ -68,6 +68,11 @@ func saveDatabase(t *testing.T, file string) {
 		Address: "http://192.168.1.20:8080", Paper: "letter", Sheet: "letter-3x10"}))
 	job := shoptest.ListJob(t, b, "Tern Point lockers", shoptest.FramesList, map[string]int{"Locker front": 2})
 	fewDays(t, b, clock, job)
+	require.NoError(t, b.SetOwner(ctx, "Ann", "three oak pegs"))
+	code, err := b.NewJoin(ctx)
+	require.NoError(t, err)
+	_, err = b.Join(ctx, code, "Phone by the drill")
+	require.NoError(t, err)
 	require.NoError(t, b.Close())
 	assert.NoFileExists(t, dsn+"-wal", "closing leaves everything in the one file")
 	data, err := os.ReadFile(dsn)

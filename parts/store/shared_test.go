@@ -38,8 +38,10 @@ type shop struct {
 
 // openShop opens a new shop. It is closed when the test ends; whether the
 // books balance then is asked by each test that leaves them whole.
-func openShop(t testing.TB) *shop {
-	s := &shop{t: t, dsn: shoptest.DSN(t), clock: shoptest.NewClock()}
+func openShop(t testing.TB) *shop { return openShopIn(t, shoptest.DSN(t)) }
+
+func openShopIn(t testing.TB, dsn string) *shop {
+	s := &shop{t: t, dsn: dsn, clock: shoptest.NewClock()}
 	s.Store = s.open()
 	t.Cleanup(func() { require.NoError(t, s.Close()) })
 	job, err := s.CreateJob(ctx, command("list"), store.NewJob{Name: "Lockers", Code: "LOCKERS", Lines: []parts.Line{

@@ -82,7 +82,7 @@ function flags(wrong, at, choose) {
   const lines = [], buttons = [];
   const put = (row, top, end) => {
     for (const h of row) {
-      buttons.push(target([h.hole || '?', el('small', {}, say('face_' + h.face))], nameOf(h), h.at - thumb / 2, top, thumb, thumb, () => choose(h.spot), 'flag'));
+      buttons.push(target([h.hole || '?', ' ', el('small', {}, say('face_' + h.face))], `${h.hole || '?'} ${nameOf(h)}`, h.at - thumb / 2, top, thumb, thumb, () => choose(h.spot), 'flag'));
       lines.push(`M${h.x} ${at.y + h.y}L${h.at} ${end}`);
     }
   };
@@ -108,11 +108,11 @@ function rows(holes, w) {
 // lies round it is where it is on the piece.
 function sides(sketch, at, choose) {
   const wide = Math.max(thumb, sketch.wide * at.k), thin = Math.max(0, sketch.high - sketch.wide) * at.k;
-  at.y = thumb + (wide - sketch.wide * at.k) / 2;
+  at.y = thumb + 4 + (wide - sketch.wide * at.k) / 2;
   const left = Math.max(thumb, at.x + 40), mid = at.w - 2 * left;
-  const edge = thumb + wide + Math.max(0, thin - thumb);
+  const edge = thumb + 4 + wide + Math.max(0, thin - thumb);
   const side = (face, ...box) => target(say('face_' + face), say('face_' + face), ...box, () => choose(face), 'side');
   return {lines: [], high: edge + thumb + 4, buttons: [
-    side('far edge', 0, 0, at.w, thumb - 4), side('left end', 0, thumb, left - 2, wide), side('show face', left, thumb, mid, wide),
-    side('right end', at.w - left + 2, thumb, left - 2, wide), side('near edge', 0, edge + 4, at.w, thumb)]};
+    side('far edge', 0, 0, at.w, thumb), side('left end', 0, thumb + 4, left - 2, wide), side('show face', left, thumb + 4, mid, wide),
+    side('right end', at.w - left + 2, thumb + 4, left - 2, wide), side('near edge', 0, edge + 4, at.w, thumb)]};
 }

@@ -1,0 +1,229 @@
+package main
+
+import (
+	"context"
+	"crypto/tls"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"benchtally/parts"
+	"benchtally/parts/bench"
+	"benchtally/parts/cutlist"
+	"benchtally/parts/shoptest"
+)
+
+// loaded is the real server in a process of its own, with a job of loose parts
+// of sixteen steps each.
+type loaded struct {
+	*process
+	token string
+	marks []string
+	next  atomic.Int64 // scans so far
+}
+
+// loads starts a server on a new file with so many parts.
+func loads(b *testing.B, pieces int) *loaded {
+	b.Helper()
+	db := filepath.Join(b.TempDir(), "shop.db")
+	l := &loaded{marks: fill(b, db, pieces), token: scriptToken(b, db)}
+	l.process = launches(b, program(b), "serve", "-db", db, "-addr", "127.0.0.1:0", "-https", "127.0.0.1:0", "-name=")
+	return l
+}
+
+// fill makes a shop with a job of so many parts, and gives their marks.
+func fill(b *testing.B, db string, pieces int) []string {
+	b.Helper()
+	shop, err := bench.Open(b.Context(), db, bench.Options{})
+	require.NoError(b, err)
+	defer shop.Close()
+	steps := parts.Routing{Name: "Sixteen passes", For: parts.Single}
+	for i := range 16 {
+		steps.Steps = append(steps.Steps, parts.Step{Name: fmt.Sprintf("pass %d", i+1), Station: "plane"})
+	}
+	steps, err = shop.SaveRouting(b.Context(), steps)
+	require.NoError(b, err)
+	list, picks := "qty,part,length,width,thickness,material\n", bench.Picks{Steps: map[int]string{}}
+	for row := 2; pieces > 0; row, pieces = row+1, pieces-100 {
+		list += fmt.Sprintf("%d,Slat %d,11 3/4,2 1/4,3/4,white oak\n", min(pieces, 100), row-1)
+		picks.Steps[row] = steps.Key
+	}
+	table, err := cutlist.ReadText(list)
+	require.NoError(b, err)
+	p, err := shop.Preview(b.Context(), table, cutlist.Choices{}, picks)
+	require.NoError(b, err)
+	job, err := shop.MakeJob(b.Context(), shoptest.NewID(), "Bench backs", p)
+	require.NoError(b, err)
+	all, err := shop.Job(b.Context(), job.Code)
+	require.NoError(b, err)
+	var marks []string
+	for _, s := range all.States {
+		if s.Kind == parts.Single {
+			marks = append(marks, string(s.Part))
+		}
+	}
+	return marks
+}
+
+// scan is the body of the next scan.
+func (l *loaded) scan() string {
+	i := int(l.next.Add(1)) - 1
+	return fmt.Sprintf(`{"id":%q,"mark":%q,"station":"plane","step":%d,"by":"Ann"}`, shoptest.NewID(), l.marks[i%len(l.marks)], 1+i/len(l.marks))
+}
+
+// noMark is the body of a scan that the server reads and answers, with all
+// that is before and after, and that never comes to the store.
+func (l *loaded) noMark() string {
+	return fmt.Sprintf(`{"id":%q,"station":"plane","step":1,"by":"Ann"}`, shoptest.NewID())
+}
+
+// post sends a scan and gives the status.
+func (l *loaded) post(client *http.Client, address, body string) (int, error) {
+	req, err := http.NewRequest("POST", address+"/api/v1/scans", strings.NewReader(body))
+	if err != nil {
+		return 0, err
+	}
+	req.Header.Set("Authorization", "Bearer "+l.token)
+	resp, err := client.Do(req)
+	if err != nil {
+		return 0, err
+	}
+	defer resp.Body.Close()
+	_, err = io.Copy(io.Discard, resp.Body)
+	return resp.StatusCode, err
+}
+
+// phones are clients that each keep one connection and send one request after
+// the other.
+func phones(n int) []*http.Client {
+	var all []*http.Client
+	for range n {
+		all = append(all, &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}}) // its authority is made up for this run
+	}
+	return all
+}
+
+// burst lets the phones send n requests in all and gives how long each took.
+func (l *loaded) burst(b *testing.B, phones []*http.Client, address string, n, status int, body func() string) []time.Duration {
+	took := make([]time.Duration, n)
+	var turn atomic.Int64
+	var all sync.WaitGroup
+	for _, phone := range phones {
+		all.Go(func() {
+			for i := int(turn.Add(1)) - 1; i < n; i = int(turn.Add(1)) - 1 {
+				start := time.Now()
+				got, err := l.post(phone, address, body())
+				took[i] = time.Since(start)
+				if err != nil || got != status {
+					b.Errorf("answered %d %v", got, err)
+					return
+				}
+			}
+		})
+	}
+	all.Wait()
+	return took
+}
+
+// cpu is what the server has used of the processor so far: utime and stime of
+// proc(5), in ticks of which Linux counts a hundred a second.
+func (p *process) cpu() time.Duration {
+	p.Helper()
+	data, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", p.cmd.Process.Pid))
+	if err != nil {
+		p.Skip("no /proc to read the use of the processor from")
+	}
+	_, after, _ := strings.Cut(string(data), ") ")
+	fields := strings.Fields(after) // from the third on
+	var ticks int
+	for _, f := range fields[11:13] {
+		n, err := strconv.Atoi(f)
+		require.NoError(p, err)
+		ticks += n
+	}
+	return time.Duration(ticks) * 10 * time.Millisecond
+}
+
+// BenchmarkLoad sends scans from 200 phones at once to the real server, each
+// answer durable, and by turns the same number of scans that the same server
+// refuses before it asks the store. The phones are on the same processor.
+// "scan/bare" is the rate of the first by that of the second; "cpu-us" is what
+// the server's process used of the processor for each scan. Ask for many, such
+// as -benchtime 40000x.
+func BenchmarkLoad(b *testing.B) {
+	for _, scheme := range []string{"http", "https"} {
+		b.Run(scheme, func(b *testing.B) {
+			l := loads(b, b.N/16+1)
+			address := l.address
+			if scheme == "https" {
+				found := regexp.MustCompile(`https://[^\s:]+(:\d+)`).FindStringSubmatch(l.told)
+				require.NotNil(b, found, l.told)
+				address = "https://127.0.0.1" + found[1]
+			}
+			all := phones(200)
+			l.burst(b, all, address, len(all), http.StatusBadRequest, l.noMark) // they connect
+			var took, bare []time.Duration
+			var scanning, idle, cpu time.Duration
+			b.ResetTimer()
+			for left := b.N; left > 0; left -= 4000 {
+				n := min(left, 4000)
+				start, was := time.Now(), l.cpu()
+				took = append(took, l.burst(b, all, address, n, http.StatusOK, l.scan)...)
+				scanning, cpu = scanning+time.Since(start), cpu+l.cpu()-was
+				start = time.Now()
+				bare = append(bare, l.burst(b, all, address, n, http.StatusBadRequest, l.noMark)...)
+				idle += time.Since(start)
+			}
+			b.StopTimer()
+			slices.Sort(took)
+			slices.Sort(bare)
+			b.ReportMetric(0, "ns/op")
+			b.ReportMetric(float64(b.N)/scanning.Seconds(), "scans/s")
+			b.ReportMetric(idle.Seconds()/scanning.Seconds(), "scan/bare")
+			b.ReportMetric(took[len(took)/2].Seconds()*1e3, "p50-ms")
+			b.ReportMetric(took[len(took)*99/100].Seconds()*1e3, "p99-ms")
+			b.ReportMetric(bare[len(bare)*99/100].Seconds()*1e3, "bare-p99-ms")
+			b.ReportMetric(cpu.Seconds()*1e6/float64(b.N), "cpu-us")
+		})
+	}
+}
+
+// paced sends a scan every so often until ctx is done, over a few phones, and
+// gives how many were recorded.
+func (l *loaded) paced(ctx context.Context, b *testing.B, each time.Duration) int {
+	ticks := make(chan struct{}, 1000)
+	var all sync.WaitGroup
+	var sent atomic.Int64
+	for _, phone := range phones(16) {
+		all.Go(func() {
+			for range ticks {
+				if got, err := l.post(phone, l.address, l.scan()); err != nil || got != http.StatusOK {
+					b.Errorf("answered %d %v", got, err)
+					return
+				}
+				sent.Add(1)
+			}
+		})
+	}
+	start := time.Now()
+	for n := 0; ctx.Err() == nil; time.Sleep(time.Millisecond) {
+		for ; n < int(time.Since(start)/each); n++ {
+			ticks <- struct{}{}
+		}
+	}
+	close(ticks)
+	all.Wait()
+	return int(sent.Load())
+}
