@@ -2,7 +2,6 @@ package parts
 
 import (
 	"encoding/json"
-	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -20,7 +19,7 @@ func TestTemperaturesAreWrittenInTheShopsScale(t *testing.T) {
 	} {
 		assert.Equal(t, tt.in, tt.at.In(Inches))
 		assert.Equal(t, tt.inMm, tt.at.In(Millimetres))
-		assert.Equal(t, tt.inMm+" ("+tt.in+")", fmt.Sprintf("%s", tt.at), "where no shop is known")
+		assert.Equal(t, tt.inMm+" ("+tt.in+")", tt.at.String(), "where no shop is known")
 	}
 	assert.Equal(t, "18 °F", Warmer(10).In(Inches))
 	assert.Equal(t, "10 °C", Warmer(10).In(Millimetres))

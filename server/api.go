@@ -129,6 +129,7 @@ func sendJSON(c *gin.Context, status int, contentType string, v any) error {
 	if err := e.Encode(v); err != nil {
 		return fmt.Errorf("write an answer: %w", err)
 	}
+	c.Header("Content-Disposition", `attachment; filename="answer.json"`) // no browser shows it as anything else
 	c.Data(status, contentType, out.Bytes())
 	return nil
 }

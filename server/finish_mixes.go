@@ -42,6 +42,21 @@ type mixPage struct {
 	Jar      finish.Volume // what is usually set aside
 }
 
+// Portion says how to measure one: "2 full and 15 marks".
+func (w words) Portion(p finish.Portion) string {
+	switch {
+	case p.Full == 0 && p.Rest == 1:
+		return w.say("1 mark")
+	case p.Full == 0:
+		return w.say("%d marks", p.Rest)
+	case p.Rest == 0:
+		return w.say("%d full", p.Full)
+	case p.Rest == 1:
+		return w.say("%d full and 1 mark", p.Full)
+	}
+	return w.say("%d full and %d marks", p.Full, p.Rest)
+}
+
 // Cautions are what can hurt.
 func (p mixPage) Cautions() []string { return finish.Cautions(p.Mix) }
 

@@ -5,6 +5,8 @@ import (
 	"net/http"
 
 	"github.com/gin-gonic/gin"
+
+	"benchtally/parts"
 )
 
 // running adds what those need who keep the server running.
@@ -21,7 +23,10 @@ func (s *Server) health(ctx context.Context) error { return s.bench.Health(ctx) 
 func (s *Server) showHealth(c *gin.Context) {
 	c.Header("Cache-Control", "no-store")
 	if err := s.health(c.Request.Context()); err != nil {
-		p, _ := s.problemOf(c, err)
+		p := parts.AsProblem(err) // the log has it since it began
+		if p == nil {
+			p, _ = s.problemOf(c, err)
+		}
 		c.String(http.StatusServiceUnavailable, "%s\n", s.words(c).Say(p))
 		return
 	}

@@ -10,7 +10,9 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
+	ics "github.com/arran4/golang-ical"
 	"github.com/chromedp/cdproto/cdp"
 	cdpage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
@@ -290,5 +292,45 @@ func TestNoWordIsTorn(t *testing.T) {
 		p.open(page)
 		p.do(chromedp.Evaluate[chromedp.Void](`void(` + unfold + `)`))
 		assert.Empty(t, see[[]string](p, torn), page)
+	}
+}
+
+// Source: RFC 5545, 3.1 (a line is at most 75 octets and ends in CRLF; what
+// goes on begins with a space) and 3.3.11 (backslash, semicolon, comma and line
+// end are written with a backslash); read back by the library's own parser.
+func TestHostileNamesAreTextInACalendar(t *testing.T) {
+	s, ctx := serve(t), context.Background()
+	name := `Rail; one, \two "Ü` + strings.Repeat("ü", 30) + `" BEGIN:VALARM`
+	set, err := s.bench.Settings(ctx)
+	require.NoError(t, err)
+	set.Shop = "Shop\r\nBEGIN:VEVENT; a, b" // as a page sends it, if the field lets it through
+	if err := s.bench.SaveSettings(ctx, set); err != nil {
+		require.NotNil(t, parts.AsProblem(err))
+		set.Shop = "Shop; a, b"
+		require.NoError(t, s.bench.SaveSettings(ctx, set))
+	}
+	var rows strings.Builder
+	list := csv.NewWriter(&rows)
+	list.WriteAll([][]string{{"qty", "part", "length", "width", "thickness", "material"}, {"1", name, "30", "10", "3/4", "white oak"}})
+	job := shoptest.ListJob(t, s.bench, "Tern Point benches", rows.String(), nil)
+	_, err = s.bench.Scan(ctx, bench.Request{ID: shoptest.NewID(), Mark: string(job.States[0].Part), Station: "topcoat", Override: true, By: "Ann; b"})
+	require.NoError(t, err)
+	status, feed := get(t, s.url+"/drying.ics")
+	require.Equal(t, 200, status)
+	assert.Equal(t, strings.Count(feed, "\n"), strings.Count(feed, "\r\n"))
+	for line := range strings.SplitSeq(strings.TrimSuffix(feed, "\r\n"), "\r\n") {
+		assert.LessOrEqual(t, len(line), 75, line)
+		assert.Regexp(t, `^( |[A-Z-]+[;:])`, line)
+		assert.True(t, utf8.ValidString(line), "no letter is cut in two: %q", line)
+	}
+	unfolded := strings.ReplaceAll(feed, "\r\n ", "")
+	assert.Equal(t, strings.Count(unfolded, "\r\nBEGIN:VEVENT"), strings.Count(unfolded, "\r\nEND:VEVENT"))
+	assert.NotContains(t, unfolded, "\nBEGIN:VALARM")
+	assert.Contains(t, unfolded, `Rail\; one\, \\two "Ü`)
+	cal, err := ics.ParseCalendar(strings.NewReader(feed))
+	require.NoError(t, err)
+	require.NotEmpty(t, cal.Events())
+	for _, e := range cal.Events() {
+		assert.Contains(t, ics.FromText(e.GetProperty(ics.ComponentPropertySummary).Value), name)
 	}
 }

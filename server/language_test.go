@@ -80,7 +80,7 @@ var tells = map[string]bool{"../parts/bench/history.go": true, "../server/deeds.
 
 // silent are the files whose sentences no page says: those of SQL, of paper, of
 // the API, and what the shop may call its own.
-var silent = regexp.MustCompile(`^\.\./(labels/|parts/store/|parts/safe/|parts/routing/ready_made\.go|parts/bench/(badges|cart_tags|print)\.go|server/api)`)
+var silent = regexp.MustCompile(`^\.\./(labels/|parts/store/|parts/safe/|parts/routing/ready_made\.go|parts/bench/(badges|cart_tags|print)\.go|server/(api|metrics))`)
 
 // begun are the files whose sentences go on from a beginning that they share.
 var begun = map[string]string{"../parts/routing/check_step.go": "Step %d, %s, ", "../server/steps_form.go": "%s "}

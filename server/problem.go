@@ -18,6 +18,7 @@ import (
 	"benchtally/parts/access"
 	"benchtally/parts/bench"
 	"benchtally/parts/place"
+	"benchtally/parts/safe"
 	"benchtally/templates"
 )
 
@@ -216,6 +217,12 @@ func (w words) Place(said place.Words) string {
 		out = append(out, fmt.Sprintf(w.Language.Say(s.Say), w.args(s.Args)...))
 	}
 	return strings.Join(out, " ")
+}
+
+// Warn says that a piece is too small for a machine, and the way out.
+func (w words) Warn(small safe.Warning) string {
+	wrong, out := small.Say(w.Style())
+	return w.Why(wrong) + " " + w.Why(out)
 }
 
 // Label is where a label sits after what was recorded, "" when that is as it was.

@@ -31,6 +31,9 @@ func (s *Server) followed(c *gin.Context) {
 	if took > slow && !isStream(c) {
 		level, what = slog.LevelWarn, "slow request"
 	}
+	if !s.log.Enabled(c.Request.Context(), level) {
+		return
+	}
 	s.logOf(c).Log(c.Request.Context(), level, what, "status", c.Writer.Status(), "bytes", max(0, c.Writer.Size()), "ms", took.Milliseconds())
 }
 

@@ -138,6 +138,7 @@ func TestAFaultNamesItsNumber(t *testing.T) {
 	require.Equal(t, 500, res.StatusCode)
 	number := res.Header.Get("X-Request-Id")
 	assert.Contains(t, page, "<b>"+number+"</b>")
+	assert.NotRegexp(t, `(?i)sql|database|goroutine|\.go:`, page, "the inside stays inside")
 	req, err = http.NewRequest("GET", h.URL+"/api/v1/jobs", nil)
 	require.NoError(t, err)
 	res, answer := fetch(t, req)

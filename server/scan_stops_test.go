@@ -157,6 +157,27 @@ func TestWhatIsKeptHasItsName(t *testing.T) {
 	assert.Zero(t, n)
 }
 
+// A part that was fitted into a frame has the frame's name without a network,
+// and the list stays small on the way.
+func TestAPartInAFrameHasItsName(t *testing.T) {
+	s, job := scanShop(t, shoptest.FramesList)
+	finishParts(t, s, job)
+	frame, stile := named(t, s, job.Job.Code, "Locker front 2", parts.Assembly), named(t, s, job.Job.Code, "Stile 4", parts.Single)
+	_, err := s.bench.Scan(t.Context(), bench.Request{ID: shoptest.NewID(), Mark: frame, Station: "glue", Parts: []string{stile}})
+	require.NoError(t, err)
+	p := scanPhone(t, s.url, 390)
+	p.open("/S/glue")
+	p.startScan("/scan")
+	p.await(`navigator.serviceWorker.controller && localStorage.getItem('scan-names')`)
+	sent := see[int](p, `performance.getEntriesByType('resource').find(e => e.name.endsWith('/scan/names')).encodedBodySize`)
+	assert.Less(t, sent*2, see[int](p, `localStorage.getItem('scan-names').length`), "the names are sent compressed")
+	p.offline(true)
+	p.wedge(stile)
+	p.await(`document.querySelector('#act .main')`)
+	assert.Contains(t, p.text("#card"), "Locker front 2")
+	assert.Contains(t, p.text("#card"), stile+" is part of it")
+}
+
 // Whoever uses the phone says so on the page, with a name that is new as well.
 func TestIAm(t *testing.T) {
 	s, _ := scanShop(t, fortyEight)

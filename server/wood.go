@@ -54,6 +54,12 @@ func (p woodPage) Weight() string {
 	return air.FormatWeight(p.Kg, p.style)
 }
 
+// Fit is what becomes of a gap, with lengths as the shop writes them.
+func (w words) Fit(o air.Outcome, st parts.Style) string {
+	say, args := o.Say(st)
+	return w.Why(parts.Reason{Say: say, Args: args})
+}
+
 // Lift is what to say to who lifts it.
 func (p woodPage) Lift() string { return air.LiftCaution(p.Kg) }
 

@@ -60,11 +60,18 @@ func printLabels(ctx context.Context, t *terminal, args []string) error {
 
 // openShop opens a shop that must be there.
 func openShop(ctx context.Context, dsn string, o bench.Options) (*bench.Bench, error) {
-	if _, err := os.Stat(dsn); !isDatabase(dsn) && err != nil {
-		return nil, parts.Problemf(parts.Missing, "shop-missing", "The shop's file %s is not there.", dsn).
-			Next("Give its path with -db. The server or an import makes a new one.").Because(err)
+	if err := shopThere(dsn); err != nil {
+		return nil, err
 	}
 	return bench.Open(ctx, dsn, o)
+}
+
+func shopThere(dsn string) error {
+	if _, err := os.Stat(dsn); !isDatabase(dsn) && err != nil {
+		return parts.Problemf(parts.Missing, "shop-missing", "The shop's file %s is not there.", dsn).
+			Next("Give its path with -db. The server or an import makes a new one.").Because(err)
+	}
+	return nil
 }
 
 // writeWhole writes a file whole or not at all. That it can be written is

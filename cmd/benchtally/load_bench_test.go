@@ -5,6 +5,7 @@ import (
 	"crypto/tls"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -20,6 +21,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
+	"benchtally/parts/access"
 	"benchtally/parts/bench"
 	"benchtally/parts/cutlist"
 	"benchtally/parts/shoptest"
@@ -29,22 +31,24 @@ import (
 // of sixteen steps each.
 type loaded struct {
 	*process
-	token string
-	marks []string
-	next  atomic.Int64 // scans so far
+	marks  []string
+	next   atomic.Int64 // scans so far
+	tokens []string     // one for each phone: the server bounds what one may ask
 }
 
 // loads starts a server on a new file with so many parts.
 func loads(b *testing.B, pieces int) *loaded {
 	b.Helper()
 	db := filepath.Join(b.TempDir(), "shop.db")
-	l := &loaded{marks: fill(b, db, pieces), token: scriptToken(b, db)}
+	l := &loaded{}
+	l.marks, l.tokens = fill(b, db, pieces)
 	l.process = launches(b, program(b), "serve", "-db", db, "-addr", "127.0.0.1:0", "-https", "127.0.0.1:0", "-name=")
 	return l
 }
 
-// fill makes a shop with a job of so many parts, and gives their marks.
-func fill(b *testing.B, db string, pieces int) []string {
+// fill makes a shop with a job of so many parts, and gives their marks and
+// tokens for programs.
+func fill(b *testing.B, db string, pieces int) (marks, tokens []string) {
 	b.Helper()
 	shop, err := bench.Open(b.Context(), db, bench.Options{})
 	require.NoError(b, err)
@@ -68,13 +72,17 @@ func fill(b *testing.B, db string, pieces int) []string {
 	require.NoError(b, err)
 	all, err := shop.Job(b.Context(), job.Code)
 	require.NoError(b, err)
-	var marks []string
 	for _, s := range all.States {
 		if s.Kind == parts.Single {
 			marks = append(marks, string(s.Part))
 		}
 	}
-	return marks
+	for range mostPhones {
+		token, err := shop.AddToken(b.Context(), "Load", access.Scan)
+		require.NoError(b, err)
+		tokens = append(tokens, token)
+	}
+	return marks, tokens
 }
 
 // scan is the body of the next scan.
@@ -90,13 +98,13 @@ func (l *loaded) noMark() string {
 }
 
 // post sends a scan and gives the status.
-func (l *loaded) post(client *http.Client, address, body string) (int, error) {
+func (p phone) post(address, body string) (int, error) {
 	req, err := http.NewRequest("POST", address+"/api/v1/scans", strings.NewReader(body))
 	if err != nil {
 		return 0, err
 	}
-	req.Header.Set("Authorization", "Bearer "+l.token)
-	resp, err := client.Do(req)
+	req.Header.Set("Authorization", "Bearer "+p.token)
+	resp, err := p.client.Do(req)
 	if err != nil {
 		return 0, err
 	}
@@ -105,18 +113,30 @@ func (l *loaded) post(client *http.Client, address, body string) (int, error) {
 	return resp.StatusCode, err
 }
 
-// phones are clients that each keep one connection and send one request after
-// the other.
-func phones(n int) []*http.Client {
-	var all []*http.Client
-	for range n {
-		all = append(all, &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}}) // its authority is made up for this run
+// mostPhones is how many phones there are at most.
+const mostPhones = 200
+
+// phone is a client with a token and an address of its own. It keeps one
+// connection and sends one request after the other.
+type phone struct {
+	token  string
+	client *http.Client
+}
+
+func (l *loaded) phones(n int) []phone {
+	var all []phone
+	for i, token := range l.tokens[:n] {
+		from := &net.Dialer{LocalAddr: &net.TCPAddr{IP: net.IPv4(127, 0, 1, byte(1+i))}}
+		all = append(all, phone{token, &http.Client{Transport: &http.Transport{
+			DialContext:     from.DialContext,
+			TLSClientConfig: &tls.Config{InsecureSkipVerify: true}, // its authority is made up for this run
+		}}})
 	}
 	return all
 }
 
 // burst lets the phones send n requests in all and gives how long each took.
-func (l *loaded) burst(b *testing.B, phones []*http.Client, address string, n, status int, body func() string) []time.Duration {
+func (l *loaded) burst(b *testing.B, phones []phone, address string, n, status int, body func() string) []time.Duration {
 	took := make([]time.Duration, n)
 	var turn atomic.Int64
 	var all sync.WaitGroup
@@ -124,7 +144,7 @@ func (l *loaded) burst(b *testing.B, phones []*http.Client, address string, n, s
 		all.Go(func() {
 			for i := int(turn.Add(1)) - 1; i < n; i = int(turn.Add(1)) - 1 {
 				start := time.Now()
-				got, err := l.post(phone, address, body())
+				got, err := phone.post(address, body())
 				took[i] = time.Since(start)
 				if err != nil || got != status {
 					b.Errorf("answered %d %v", got, err)
@@ -172,7 +192,7 @@ func BenchmarkLoad(b *testing.B) {
 				require.NotNil(b, found, l.told)
 				address = "https://127.0.0.1" + found[1]
 			}
-			all := phones(200)
+			all := l.phones(mostPhones)
 			l.burst(b, all, address, len(all), http.StatusBadRequest, l.noMark) // they connect
 			var took, bare []time.Duration
 			var scanning, idle, cpu time.Duration
@@ -206,10 +226,10 @@ func (l *loaded) paced(ctx context.Context, b *testing.B, each time.Duration) in
 	ticks := make(chan struct{}, 1000)
 	var all sync.WaitGroup
 	var sent atomic.Int64
-	for _, phone := range phones(16) {
+	for _, phone := range l.phones(16) {
 		all.Go(func() {
 			for range ticks {
-				if got, err := l.post(phone, l.address, l.scan()); err != nil || got != http.StatusOK {
+				if got, err := phone.post(l.address, l.scan()); err != nil || got != http.StatusOK {
 					b.Errorf("answered %d %v", got, err)
 					return
 				}

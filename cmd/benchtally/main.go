@@ -53,6 +53,7 @@ func commands() []command {
 		{"backup", "copy the shop into a file, while the server runs", aboutBackup, backup},
 		{"restore", "put a backup in the place of the shop's file", aboutRestore, restore},
 		{"check", "look the file over, replay the log and compare it with the present state", aboutCheck, check},
+		{"move", "copy a shop from a file into PostgreSQL, or back", aboutMove, move},
 		{"rebuild", "make the present state again from the log", aboutRebuild, rebuild},
 		{"owner", "give the shop an owner, or another password", aboutOwner, owner},
 		{"token", "make a token for a program", aboutToken, token},

@@ -98,6 +98,11 @@ func TestCommandLinesThatMakeNoSense(t *testing.T) {
 		{"labels from nought", []string{"labels", "-job", "X", "-out", "x.pdf", "-first", "0"}, "from 1"},
 		{"an address without a port", []string{"serve", "-addr", "localhost"}, "HOST:PORT"},
 		{"the same without a command", []string{"-addr", "localhost"}, "HOST:PORT"},
+		{"a backup to nowhere", []string{"backup"}, "-out"},
+		{"a restore of nothing", []string{"restore"}, "-from"},
+		{"backups every second", []string{"serve", "-backup", "x", "-backup-every", "1s"}, "a minute"},
+		{"no backup that stays", []string{"serve", "-backup", "x", "-keep", "0"}, "-keep"},
+		{"backups of a PostgreSQL shop", []string{"serve", "-backup", "x", "-db", "postgres://localhost/shop"}, "pg_dump"},
 		{"a demo without a port", []string{"demo", "-addr", "8080"}, "HOST:PORT"},
 	}
 	for _, tt := range tests {

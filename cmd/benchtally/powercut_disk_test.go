@@ -34,7 +34,7 @@ var (
 	resumed = regexp.MustCompile(`^(\d+)\s+<\.\.\. (\w+) resumed>(.*)$`)
 	onFile  = regexp.MustCompile(`^\d+<((?:\\x[0-9a-f]{2}|[^>])*)>`)
 	quoted  = regexp.MustCompile(`"((?:\\x[0-9a-f]{2})*)"`)
-	number  = regexp.MustCompile(`, (\d+)\)`)
+	result  = regexp.MustCompile(`(?:, (\d+))?\)\s+= (-?\w+)`) // after the last argument, which is where a call writes
 )
 
 // readTrace reads what strace wrote of the files in dir and of sockets. A call
@@ -84,16 +84,12 @@ func readTrace(t *testing.T, file, dir string) []call {
 // over notes that a call is over, and what it did.
 func over(c *call, text string, end int) {
 	c.end = end
-	i := strings.LastIndex(text, ") = ")
-	if i < 0 || strings.HasPrefix(text[i+4:], "-1") {
+	m := result.FindStringSubmatch(text[max(0, len(text)-200):])
+	if m == nil || strings.HasPrefix(m[2], "-") {
 		c.kind = "failed"
 		return
 	}
-	if c.kind == "write" || c.kind == "truncate" {
-		if m := number.FindStringSubmatch(text[max(0, i-24):]); m != nil {
-			c.at, _ = strconv.ParseInt(m[1], 10, 64)
-		}
-	}
+	c.at, _ = strconv.ParseInt(m[1], 10, 64)
 }
 
 // callOf reads one call, if it is on a file in dir or on a socket.

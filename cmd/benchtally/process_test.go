@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"net"
 	"net/http"
 	"os"
 	"os/exec"
@@ -189,11 +190,11 @@ func marksIn(t *testing.T, db string) []string {
 
 // work sends deeds until the server is gone or stop is closed.
 func (c *crew) work(address string, stop <-chan struct{}) {
-	client := &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{MaxIdleConnsPerHost: len(c.members)}}
-	defer client.CloseIdleConnections()
 	var all sync.WaitGroup
-	for _, m := range c.members {
+	for i, m := range c.members {
 		all.Go(func() {
+			client := clientAt(net.IPv4(127, 0, 1, byte(i+1)))
+			defer client.CloseIdleConnections()
 			for m.refused == "" && m.send(client, address) {
 				select {
 				case <-stop:
@@ -204,6 +205,13 @@ func (c *crew) work(address string, stop <-chan struct{}) {
 		})
 	}
 	all.Wait()
+}
+
+// clientAt asks from an address of its own, as each phone does: the server is
+// patient with each address by itself.
+func clientAt(ip net.IP) *http.Client {
+	from := &net.Dialer{LocalAddr: &net.TCPAddr{IP: ip}}
+	return &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{DialContext: from.DialContext}}
 }
 
 // next gives the deed to send: the one that was not answered, or a new one. A

@@ -90,3 +90,24 @@ func startsAlone(t *testing.T, program string) {
 	require.NoError(t, run.Process.Signal(os.Interrupt))
 	assert.NoError(t, run.Wait(), log.String())
 }
+
+// The line of the README's unit is one that the program understands.
+func TestTheUnitStartsWhatThereIs(t *testing.T) {
+	readme, err := os.ReadFile("../../README.md")
+	require.NoError(t, err)
+	line := regexp.MustCompile(`ExecStart=\S+/benchtally serve (.*)`).FindSubmatch(readme)
+	require.NotNil(t, line)
+	help := fine(t, "serve", "-h")
+	for _, flag := range regexp.MustCompile(`(?:^| )(-[a-z-]+)`).FindAllStringSubmatch(string(line[1]), -1) {
+		assert.Contains(t, help, "  "+flag[1]+" ")
+	}
+	if verify, err := exec.LookPath("systemd-analyze"); err == nil {
+		unit := filepath.Join(t.TempDir(), "benchtally.service")
+		text := regexp.MustCompile(`(?ms)^    \[Unit\]$.*?multi-user\.target$`).Find(readme)
+		text = regexp.MustCompile(`(?m)^    `).ReplaceAll(text, nil)
+		text = regexp.MustCompile(`/usr/local/bin/benchtally`).ReplaceAll(text, []byte("/bin/true"))
+		require.NoError(t, os.WriteFile(unit, text, 0o644))
+		out, _ := exec.Command(verify, "verify", unit).CombinedOutput()
+		assert.NotContains(t, string(out), "Unknown", "systemd knows each line")
+	}
+}

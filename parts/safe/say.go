@@ -9,26 +9,30 @@ import (
 // carry is the way out for a piece that cannot be larger at the machine.
 const carry = "Carry it on a sled or a backing board as the machine's manual allows, or do it by hand."
 
-// Say is what is wrong and the way out, as a format and its values, with
-// lengths as the shop writes them.
-func (w Warning) Say(st parts.Style) (format string, args []any) {
+// Say is what is wrong and the way out, as two sentences with lengths as the
+// shop writes them.
+func (w Warning) Say(st parts.Style) (wrong, out parts.Reason) {
 	what := w.Name
 	if w.Together > 1 {
 		what = fmt.Sprintf("A blank for %d × %s", w.Together, w.Name)
 	}
-	format, args = "%s is %s %s at %s, and %s is the least there. ", []any{what, w.Have.Format(st), across[w.Dimension], w.steps(), w.Needs.Format(st)}
 	do, doArgs := w.wayOut(st)
-	return format + do, append(args, doArgs...)
+	return parts.Reason{Say: across[w.Dimension], Args: parts.Args{what, w.Have.Format(st), w.steps(), w.Needs.Format(st)}},
+		parts.Reason{Say: do, Args: doArgs}
 }
 
 // Text is the sentence in English.
 func (w Warning) Text(st parts.Style) string {
-	format, args := w.Say(st)
-	return fmt.Sprintf(format, args...)
+	wrong, out := w.Say(st)
+	return fmt.Sprintf(wrong.Say, wrong.Args...) + " " + fmt.Sprintf(out.Say, out.Args...)
 }
 
-// across is how people say which size it is.
-var across = map[parts.Dimension]string{parts.ToLength: "long", parts.ToWidth: "wide", parts.ToThickness: "thick"}
+// across says which size it is.
+var across = map[parts.Dimension]string{
+	parts.ToLength:    "%s is %s long at %s, and %s is the least there.",
+	parts.ToWidth:     "%s is %s wide at %s, and %s is the least there.",
+	parts.ToThickness: "%s is %s thick at %s, and %s is the least there.",
+}
 
 // steps are the names of the steps that it is about.
 func (w Warning) steps() string {

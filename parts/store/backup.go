@@ -30,10 +30,13 @@ func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
 	}
 	part := to + partly
 	defer os.Remove(part)
-	if err := s.copyTo(ctx, part); err != nil {
-		return Books{}, err
-	}
-	books, err := replayCopy(ctx, part)
+	var books Books
+	err := gently(func() (err error) {
+		if err = s.copyTo(ctx, part); err == nil {
+			books, err = replayCopy(ctx, part)
+		}
+		return err
+	})
 	if err != nil {
 		return books, err
 	}

@@ -28,7 +28,13 @@ func (s *Store) Check(ctx context.Context) (Books, error) {
 			return books, err
 		}
 	}
-	err = s.replay(ctx, func(h history) error {
+	return s.books(reader{s, ctx})
+}
+
+// books replays the log that q reads and compares it with the states.
+func (s *Store) books(q querier) (Books, error) {
+	var books Books
+	err := s.replay(q, func(h history) error {
 		books.Parts++
 		books.Events += h.events
 		diff, err := h.differs()
@@ -40,15 +46,19 @@ func (s *Store) Check(ctx context.Context) (Books, error) {
 	if err != nil {
 		return books, err
 	}
-	var orphans int
-	err = s.read.QueryRowContext(ctx, "SELECT count(*) FROM part_states WHERE part NOT IN (SELECT part FROM events)").Scan(&orphans)
+	orphans, err := q.query("SELECT part FROM part_states WHERE part NOT IN (SELECT part FROM events)")
 	if err != nil {
 		return books, fmt.Errorf("count the states: %w", err)
 	}
-	if orphans > 0 {
-		books.Differences = append(books.Differences, fmt.Sprintf("%d states have no history", orphans))
+	defer orphans.Close()
+	n := 0
+	for orphans.Next() {
+		n++
 	}
-	return books, nil
+	if n > 0 {
+		books.Differences = append(books.Differences, fmt.Sprintf("%d states have no history", n))
+	}
+	return books, orphans.Err()
 }
 
 // history is what the log says of one mark, beside the row of its state.
@@ -84,8 +94,8 @@ func (h history) differs() (string, error) {
 }
 
 // replay folds the history of every mark and calls each with the result.
-func (s *Store) replay(ctx context.Context, each func(history) error) error {
-	rows, err := s.read.QueryContext(ctx, logAndStates)
+func (s *Store) replay(q querier, each func(history) error) error {
+	rows, err := q.query(logAndStates)
 	if err != nil {
 		return fmt.Errorf("read the log: %w", err)
 	}
@@ -158,7 +168,7 @@ func (s *Store) rebuildIn(t *tx) error {
 	if err := t.exec(saveFold, parts.FoldVersion); err != nil {
 		return fmt.Errorf("keep the fold of the states: %w", err)
 	}
-	return s.replay(t.ctx, func(h history) error { return t.saveState(h.state, parts.State{}) })
+	return s.replay(reader{s, t.ctx}, func(h history) error { return t.saveState(h.state, parts.State{}) })
 }
 
 // Late is a scan that came too late to be judged by itself.

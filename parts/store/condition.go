@@ -202,7 +202,7 @@ func systemFault(err error) string {
 	switch {
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT), errors.Is(err, syscall.EFBIG):
 		return "disk-full"
-	case errors.Is(err, syscall.EROFS):
+	case errors.Is(err, syscall.EROFS), errors.Is(err, syscall.EACCES):
 		return "disk-read-only"
 	case errors.Is(err, syscall.EIO):
 		return "disk-failing"

@@ -12,7 +12,7 @@ import (
 
 // quickUpTo is the size in bytes up to which a file is looked over at every
 // start; a larger one only after a stop that was not a clean one.
-const quickUpTo = 200 << 20
+const quickUpTo = 1 << 30
 
 // lookOver refuses to serve a damaged file. It reads all of it, which is why
 // only the one that will serve it does so.
@@ -48,13 +48,17 @@ func (s *Store) explainOpen(err error) error {
 		return err
 	}
 	p := diskProblem(err)
-	if p != nil && p.Code == "file-damaged" {
+	switch {
+	case p == nil:
+		return err
+	case p.Code == "file-damaged":
 		return s.damaged(err)
+	case p.Code == "disk-failing": // SQLite says no more than that it cannot open
+		if better := diskProblem(s.room()); better != nil {
+			return better.Because(err)
+		}
 	}
-	if p != nil {
-		return p
-	}
-	return err
+	return p
 }
 
 // damage runs one of SQLite's checks of a file's structure, and gives what it

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -21,7 +22,11 @@ type pipeline struct {
 	answers map[parts.CommandID]*kept // of the group's commands; nil for one that is new
 	rows    map[string][][]any        // arguments of the gathered statements, by statement
 	moved   map[string]place          // where the row of a mark's state is among them
+	sending chan error                // of a batch that is under way; nil when none is
 }
+
+// enough is how many gathered commands are sent while the next are decided.
+const enough = 16
 
 // kept is a row of commands: the answer that was given.
 type kept struct {
@@ -157,11 +162,40 @@ func (t *tx) gather(query string, args []any) (bool, error) {
 	if t.pipe == nil {
 		return false, nil
 	}
-	if t.pipe.gather(query, args) {
-		t.wrote = true
-		return true, nil
+	if !t.pipe.gather(query, args) {
+		return false, t.flush()
 	}
-	return false, t.flush()
+	t.wrote = true
+	if query == insertCommand && len(t.pipe.rows[query]) >= enough {
+		return true, t.sendMeanwhile()
+	}
+	return true, nil
+}
+
+// sendMeanwhile sends what was gathered and does not wait for it.
+func (t *tx) sendMeanwhile() error {
+	if err := t.sent(); err != nil {
+		return err
+	}
+	b := &pgx.Batch{}
+	t.pipe.queue(b)
+	under := make(chan error, 1)
+	t.pipe.sending = under
+	go func() { under <- t.send(b) }()
+	return nil
+}
+
+// sent waits for the batch that is under way.
+func (t *tx) sent() error {
+	if t.pipe == nil || t.pipe.sending == nil {
+		return nil
+	}
+	err := <-t.pipe.sending
+	t.pipe.sending = nil
+	if err != nil {
+		return fmt.Errorf("write the group: %w", err)
+	}
+	return nil
 }
 
 // ahead answers a query from what was read ahead, on PostgreSQL, and is false
@@ -189,8 +223,8 @@ func (t *tx) changes(query string) {
 
 // flush sends what was gathered.
 func (t *tx) flush() error {
-	if t.pipe == nil || len(t.pipe.rows) == 0 {
-		return nil
+	if err := t.sent(); err != nil || t.pipe == nil || len(t.pipe.rows) == 0 {
+		return err
 	}
 	b := &pgx.Batch{}
 	t.pipe.queue(b)
@@ -209,41 +243,37 @@ const (
 ORDER BY line, number, part`
 )
 
-// readAhead begins a batch that reads what a group of commands will ask for,
-// and remembers it. It is used in the round trip that takes the turn.
+// readAhead adds to a batch what a group of commands will ask for and the
+// writer does not remember.
 func (t *tx) readAhead(b *pgx.Batch, group []*work) {
-	t.pipe = &pipeline{answers: map[parts.CommandID]*kept{}, rows: map[string][][]any{}, moved: map[string]place{}}
-	var ids [][]byte
+	m := &t.s.memory
 	var names, marks []string
 	for _, w := range group {
-		if c := w.about; c != nil {
-			t.pipe.answers[c.ID] = nil
-			ids, names, marks = append(ids, c.ID[:]), append(names, strings.TrimSpace(c.By)), append(marks, string(c.Subject))
+		if w.about == nil {
+			continue
+		}
+		if name := strings.TrimSpace(w.about.By); m.people[name] == 0 {
+			names = append(names, name)
+		}
+		mark := w.about.Subject
+		if _, known := m.spares[m.states[mark].Line]; !known {
+			marks = append(marks, string(mark))
 		}
 	}
-	if len(ids) == 0 {
+	if len(names) > 0 {
+		b.Queue(findPeople, names).Query(func(rows pgx.Rows) error {
+			var name string
+			var id int64
+			_, err := pgx.ForEachRow(rows, []any{&name, &id}, func() error {
+				m.people[name] = id
+				return nil
+			})
+			return err
+		})
+	}
+	if len(marks) == 0 {
 		return
 	}
-	m := &t.s.memory
-	b.Queue(findAnswers, ids).Query(func(rows pgx.Rows) error {
-		var id []byte
-		var k kept
-		_, err := pgx.ForEachRow(rows, []any{&id, &k.hash, &k.outcome, &k.said}, func() error {
-			before := kept{hash: append([]byte(nil), k.hash...), outcome: k.outcome, said: k.said}
-			t.pipe.answers[parts.CommandID(id)] = &before
-			return nil
-		})
-		return err
-	})
-	b.Queue(findPeople, names).Query(func(rows pgx.Rows) error {
-		var name string
-		var id int64
-		_, err := pgx.ForEachRow(rows, []any{&name, &id}, func() error {
-			m.people[name] = id
-			return nil
-		})
-		return err
-	})
 	b.Queue(findStates, marks).Query(func(rows pgx.Rows) error {
 		return eachState(rows, func(s parts.State) {
 			m.keep(s)
@@ -260,6 +290,29 @@ func (t *tx) readAhead(b *pgx.Batch, group []*work) {
 	})
 }
 
+// readAnswers adds to a batch the looking up of a group's commands.
+func (t *tx) readAnswers(b *pgx.Batch, group []*work) {
+	var ids [][]byte
+	for _, w := range group {
+		if w.about != nil {
+			t.pipe.answers[w.about.ID] = nil
+			ids = append(ids, w.about.ID[:])
+		}
+	}
+	if len(ids) == 0 {
+		return
+	}
+	b.Queue(findAnswers, ids).Query(func(rows pgx.Rows) error {
+		var id []byte
+		var k kept
+		_, err := pgx.ForEachRow(rows, []any{&id, &k.hash, &k.outcome, &k.said}, func() error {
+			t.pipe.answers[parts.CommandID(id)] = &kept{slices.Clone(k.hash), k.outcome, k.said}
+			return nil
+		})
+		return err
+	})
+}
+
 func eachState(rows pgx.Rows, do func(parts.State)) error {
 	var data string
 	_, err := pgx.ForEachRow(rows, []any{&data}, func() error {
@@ -272,46 +325,66 @@ func eachState(rows pgx.Rows, do func(parts.State)) error {
 	return err
 }
 
-// openTogether opens the transaction on PostgreSQL: in one round trip after
-// its begin it takes the writer's turn, reads what the other servers recorded
-// last, behind which no clock may go, and reads ahead for the group.
+// openTogether opens the transaction on PostgreSQL, in one round trip: it takes
+// the writer's turn, reads what the other servers recorded last, behind which
+// no clock may go, and reads ahead for the group. When anybody else has written
+// since, what the writer remembered is read again.
 func (t *tx) openTogether(group []*work) (err error) {
-	if t.conn, err = t.s.write.Conn(t.ctx); err != nil {
+	s := t.s
+	if t.conn, err = s.write.Conn(t.ctx); err != nil {
 		return err
 	}
-	if t.sql, err = t.conn.BeginTx(t.ctx, nil); err != nil {
-		return err
-	}
+	t.db, t.pipe = t.conn, &pipeline{answers: map[parts.CommandID]*kept{}, rows: map[string][][]any{}, moved: map[string]place{}}
 	b := &pgx.Batch{}
+	b.Queue("BEGIN")
 	b.Queue("SELECT pg_advisory_xact_lock(7214)")
 	var latest int64
 	b.Queue("SELECT coalesce((SELECT recorded FROM events ORDER BY id DESC LIMIT 1), 0)").
 		QueryRow(func(row pgx.Row) error { return row.Scan(&latest) })
 	var v AirVersion
 	b.Queue(findAirVersion).QueryRow(func(row pgx.Row) error { return row.Scan(&v.Readings, &v.Products, &v.Usual) })
-	b.Queue("SELECT coalesce(max(value), 0) FROM counters WHERE name = $1", t.s.notices.commits()).
-		QueryRow(func(row pgx.Row) error { return row.Scan(&t.number) })
-	t.s.memory.forget()
+	var version int64
+	b.Queue(findCommits, s.notices.commits()).QueryRow(func(row pgx.Row) error { return row.Scan(&t.number, &version) })
+	if s.memory.states == nil {
+		s.memory.forget()
+	}
+	t.readAnswers(b, group)
 	t.readAhead(b, group)
 	if err := t.send(b); err != nil {
 		return err
 	}
-	t.s.latest.Store(max(t.s.latest.Load(), latest))
-	t.s.air.Store(&v)
-	return nil
+	s.latest.Store(max(s.latest.Load(), latest))
+	s.air.Store(&v)
+	if s.memory.version == version {
+		return nil
+	}
+	s.memory.forget()
+	b = &pgx.Batch{}
+	t.readAhead(b, group)
+	return t.send(b)
+}
+
+// endTogether gives the connection back. One whose transaction cannot be ended
+// is not used again.
+func (t *tx) endTogether() {
+	t.sent()
+	if !t.committed {
+		t.conn.ExecContext(t.ctx, "ROLLBACK")
+	}
+	t.conn.Close()
 }
 
 // sent is a commit that was sent and got no answer, with what its works will
 // be answered if it arrived.
 type sent struct {
-	number int64 // of this server's commits
+	number int64 // of the server's commits
 	errs   []error
 	office bool
 }
 
-// arrived looks up the commit before this one, when that got no answer. What
-// it counts is counted once more, so that this commit too waits for a standby
-// that must have everything.
+// arrived looks up the commit before this one, when that got no answer. This
+// one is counted all the same, so that it waits for a standby that must have
+// everything.
 func (t *tx) arrived() (errs []error, arrived bool) {
 	was := t.s.sent
 	if was == nil || was.number != t.number {
@@ -324,7 +397,16 @@ func (t *tx) arrived() (errs []error, arrived bool) {
 // commits is the name of the counter of a server's commits.
 func (n *notices) commits() string { return "commits of " + n.server }
 
-const countCommit = `INSERT INTO counters (name, value) VALUES ($1, $2) ON CONFLICT (name) DO UPDATE SET value = excluded.value`
+const (
+	// The second column is the number that the next writing transaction gets,
+	// of anybody.
+	findCommits = `SELECT (SELECT coalesce(max(value), 0) FROM counters WHERE name = $1), pg_snapshot_xmax(pg_current_snapshot())::text::bigint`
+	countCommit = `INSERT INTO counters (name, value) VALUES ($1, $2) ON CONFLICT (name) DO UPDATE SET value = excluded.value`
+	// It gives the same number as it will be if nobody else writes meanwhile, and
+	// 0 when somebody has begun to.
+	tellOthers = `SELECT CASE WHEN pg_snapshot_xmin(pg_current_snapshot()) = pg_current_xact_id() THEN pg_current_xact_id()::text::bigint + 1 ELSE 0 END
+FROM pg_notify($1, $2)`
+)
 
 // leave takes the counter of a server that closes away.
 func (n *notices) leave(db *sql.DB) {
@@ -337,19 +419,22 @@ func (n *notices) leave(db *sql.DB) {
 }
 
 // commitTogether sends what was gathered, counts the commit, tells the other
-// servers, and commits.
+// servers, and commits, in one round trip.
 func (t *tx) commitTogether(errs []error) error {
+	if err := t.sent(); err != nil {
+		return err
+	}
+	number := t.number + 1
 	b := &pgx.Batch{}
 	t.pipe.queue(b)
-	b.Queue(countCommit, t.s.notices.commits(), t.number+1)
-	b.Queue("SELECT pg_notify($1, $2)", t.s.notices.channel, t.s.notices.tell(t.office))
+	b.Queue(countCommit, t.s.notices.commits(), number)
+	var version int64
+	b.Queue(tellOthers, t.s.notices.channel, t.s.notices.tell(t.office)).QueryRow(func(row pgx.Row) error { return row.Scan(&version) })
+	b.Queue("COMMIT")
+	t.s.sent = &sent{number, errs, t.office}
 	if err := t.send(b); err != nil {
 		return fmt.Errorf("write the group: %w", err)
 	}
-	t.s.sent = &sent{t.number + 1, errs, t.office}
-	if err := t.sql.Commit(); err != nil {
-		return err
-	}
-	t.s.sent = nil
+	t.s.sent, t.committed, t.s.memory.version = nil, true, version
 	return nil
 }

@@ -66,6 +66,7 @@ func byIndex(c *pgx.ConnConfig) *pgx.ConnConfig {
 	for _, whole := range []string{"enable_seqscan", "enable_hashjoin", "enable_mergejoin", "jit"} {
 		c.RuntimeParams[whole] = "off"
 	}
+	c.RuntimeParams["plan_cache_mode"] = "force_generic_plan"
 	return c
 }
 

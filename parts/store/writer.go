@@ -30,16 +30,18 @@ type work struct {
 type tx struct {
 	s   *Store
 	ctx context.Context
-	sql *sql.Tx
-	now time.Time // of the command that is being decided
+	sql *sql.Tx       // of SQLite
+	db  gorm.ConnPool // what statements are run on
+	now time.Time     // of the command that is being decided
 
 	wrote  bool // something was changed, so the commit reaches the disk
 	office bool // more than the history of parts was changed
 
 	// On PostgreSQL: the connection, and what is sent together.
-	conn   *sql.Conn
-	pipe   *pipeline
-	number int64 // of this server's commits
+	conn      *sql.Conn
+	pipe      *pipeline
+	number    int64 // of this server's commits so far
+	committed bool
 }
 
 // run hands do to the writer and waits for its commit. It may write whatever
@@ -242,6 +244,7 @@ func (t *tx) open(group []*work) (err error) {
 	if t.sql, err = t.s.write.BeginTx(t.ctx, nil); err != nil {
 		return err
 	}
+	t.db = t.sql
 	return t.refresh()
 }
 
@@ -259,7 +262,7 @@ func (t *tx) end() {
 		t.sql.Rollback()
 	}
 	if t.conn != nil {
-		t.conn.Close()
+		t.endTogether()
 	}
 }
 
@@ -288,7 +291,7 @@ func (t *tx) exec(query string, args ...any) error {
 	if st := t.s.stmts[query]; st != nil {
 		_, err = t.sql.StmtContext(t.ctx, st).ExecContext(t.ctx, args...)
 	} else {
-		_, err = t.sql.ExecContext(t.ctx, t.s.bind(query), args...)
+		_, err = t.db.ExecContext(t.ctx, t.s.bind(query), args...)
 	}
 	t.wrote = t.wrote || err == nil
 	return err
@@ -306,7 +309,7 @@ func (t *tx) row(query string, args []any, dest ...any) error {
 	if st := t.s.stmts[query]; st != nil {
 		return t.sql.StmtContext(t.ctx, st).QueryRowContext(t.ctx, args...).Scan(dest...)
 	}
-	return t.sql.QueryRowContext(t.ctx, t.s.bind(query), args...).Scan(dest...)
+	return t.db.QueryRowContext(t.ctx, t.s.bind(query), args...).Scan(dest...)
 }
 
 // query runs a query.
@@ -317,7 +320,7 @@ func (t *tx) query(query string, args ...any) (*sql.Rows, error) {
 	if st := t.s.stmts[query]; st != nil {
 		return t.sql.StmtContext(t.ctx, st).QueryContext(t.ctx, args...)
 	}
-	return t.sql.QueryContext(t.ctx, t.s.bind(query), args...)
+	return t.db.QueryContext(t.ctx, t.s.bind(query), args...)
 }
 
 // prepareHot prepares the statements of the scan path once.
@@ -347,6 +350,6 @@ func (s *Store) prepareHot(ctx context.Context) error {
 func (t *tx) gorm() *gorm.DB {
 	t.office = true
 	db := t.s.gorm.Session(&gorm.Session{NewDB: true, Context: t.ctx, SkipDefaultTransaction: true})
-	db.Statement.ConnPool = t.sql
+	db.Statement.ConnPool = t.db
 	return db
 }

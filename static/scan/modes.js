@@ -104,10 +104,10 @@ async function onBench(mark, record) {
 // fitCard shows what was gathered, below what there is to say of it.
 export function fitCard(record, notes = []) {
   if (!fit.frame) return show.put([show.el('p', {class: 'say'}, say('fit_frame'))], []);
-  const list = fit.parts.map(({mark, name}) => show.el('li', {}, show.el('button', {type: 'button', 'aria-label': say('drop', {mark}), onclick: () => {
+  const list = fit.parts.map(({mark, name}) => show.el('li', {}, show.el('button', {type: 'button', 'aria-label': `${name === mark ? mark : `${name} ${mark}`}: ${say('drop', {mark})}`, onclick: () => {
     fit.parts = fit.parts.filter(p => p.mark !== mark);
     fitCard(record);
-  }}, name === mark ? '' : show.el('span', {}, name), mark + ' ✕')));
+  }}, name === mark ? '' : show.el('span', {}, name), ' ', mark + ' ✕')));
   const words = fit.parts.length ? say('fitted_n', {n: fit.parts.length}) : say('fitted');
   show.put([...notes, ...show.piece(fit.frame, fit.parts), show.el('p', {class: 'say'}, say('fit_parts')), show.el('ul', {class: 'bench'}, ...list)],
     [show.button(words, say('tap_fit'), 'main', () => record({do: 'fit', mark: fit.frame.mark, station: shop.station?.key, parts: fit.parts.length ? fit.parts.map(p => p.mark) : null}, fit.frame.name))]);

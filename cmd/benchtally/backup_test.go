@@ -1,0 +1,85 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"benchtally/parts/shoptest"
+)
+
+func TestBackupAndRestore(t *testing.T) {
+	db := newShop(t)
+	copied := filepath.Join(t.TempDir(), "monday.db")
+	r := starts(t, "serve", "-addr", "127.0.0.1:0", "-db", db)
+	require.Equal(t, copied+": 16 marks, 16 events, checked.\n", fine(t, "backup", "-db", db, "-out", copied), "while the server runs")
+	again := runs(t, "backup", "-db", db, "-out", copied)
+	require.Equal(t, exitProblem, again.code)
+	require.Contains(t, again.err, "There is a file "+copied+" already.")
+	refused := runs(t, "restore", "-db", db, "-from", copied, "-replace")
+	require.Equal(t, exitProblem, refused.code)
+	require.Contains(t, refused.err, "The server is running")
+	r.stops()
+
+	fine(t, "import", "-db", db, "-job", "Bench backs", write(t, "list.csv", shoptest.FramesList))
+	refused = runs(t, "restore", "-db", db, "-from", copied)
+	require.Equal(t, exitProblem, refused.code)
+	require.Contains(t, refused.err, "Say -replace")
+	said := fine(t, "restore", "-db", db, "-from", copied, "-replace")
+	require.Contains(t, said, db+" is as it was in "+copied+": 16 marks, 16 events, checked.\nThe file that was there is now "+db+".before-restore-")
+	require.Equal(t, "16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", db))
+	require.Contains(t, fine(t, "restore", "-db", filepath.Join(t.TempDir(), "new.db"), "-from", copied), "16 events, checked.\n")
+}
+
+func TestADamagedFileIsSaid(t *testing.T) {
+	db := newShop(t)
+	data, err := os.ReadFile(db)
+	require.NoError(t, err)
+	for name, spoilt := range map[string][]byte{"half": data[:len(data)/2], "no head": append(make([]byte, 100), data[100:]...), "noise": []byte(strings.Repeat("oak ", 4096))} {
+		t.Run(name, func(t *testing.T) {
+			file := write(t, "shop.db", string(spoilt))
+			for _, command := range [][]string{{"check"}, {"serve", "-addr", "127.0.0.1:0"}} {
+				s := runs(t, append(command, "-db", file)...)
+				require.Equal(t, exitProblem, s.code)
+				require.Contains(t, s.err, "damaged")
+				require.Contains(t, s.err, "backup")
+			}
+			whole, err := os.ReadFile(file)
+			require.NoError(t, err)
+			require.Equal(t, string(spoilt), string(whole), "nothing more was written into it")
+		})
+	}
+}
+
+// The first backup comes soon after the start if there is none young enough,
+// and the oldest ones go.
+func TestBackupsByThemselves(t *testing.T) {
+	db, folder := newShop(t), filepath.Join(t.TempDir(), "backups")
+	require.NoError(t, os.MkdirAll(folder, 0o755))
+	for _, name := range []string{"shop-20200101T000000Z.db", "shop-20200102T000000Z.db", "mine.db"} {
+		require.NoError(t, os.WriteFile(filepath.Join(folder, name), []byte("old"), 0o644))
+	}
+	names := func() (names []string) {
+		entries, err := os.ReadDir(folder)
+		require.NoError(t, err)
+		for _, e := range entries {
+			names = append(names, e.Name())
+		}
+		return names
+	}
+	serve := []string{"serve", "-addr", "127.0.0.1:0", "-db", db, "-backup", folder, "-backup-every", "24h", "-keep", "2"}
+	r := starts(t, serve...)
+	require.Eventually(t, func() bool { n := names(); return len(n) == 3 && n[1] != "shop-20200101T000000Z.db" }, 20*time.Second, 10*time.Millisecond)
+	r.stops()
+	made := names()
+	require.Equal(t, []string{"mine.db", "shop-20200102T000000Z.db"}, made[:2], "the oldest of its own went, and what others wrote stays")
+	require.Equal(t, "16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", filepath.Join(folder, made[2])))
+
+	r = starts(t, serve...)
+	r.stops()
+	require.Subset(t, names(), made, "the newest is young enough: nothing more is made")
+}
