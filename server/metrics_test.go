@@ -2,9 +2,11 @@ package server
 
 import (
 	"bytes"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"strings"
+	"syscall"
 	"testing"
 
 	"github.com/prometheus/client_golang/prometheus/testutil/promlint"
@@ -125,6 +127,13 @@ func TestHealth(t *testing.T) {
 	status, said := ask()
 	assert.Equal(t, 200, status)
 	assert.Equal(t, "ok\n", said)
+	require.Error(t, b.Explain(fmt.Errorf("write: %w", syscall.ENOSPC)))
+	status, said = ask()
+	assert.Equal(t, 503, status)
+	assert.Equal(t, "The disk is full: nothing can be saved.\n", said)
+	require.NoError(t, b.AddPerson(t.Context(), "Ann"), "something is saved again")
+	status, _ = ask()
+	assert.Equal(t, 200, status)
 	require.NoError(t, b.Close())
 	status, said = ask()
 	assert.Equal(t, 503, status)

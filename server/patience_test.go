@@ -15,7 +15,7 @@ import (
 	"benchtally/parts/shoptest"
 )
 
-var wrong = errors.New("wrong")
+var errWrong = errors.New("wrong")
 
 func TestOnlyWrongTriesCount(t *testing.T) {
 	p := newPatience(rate.Every(30*time.Second), 10)
@@ -24,7 +24,7 @@ func TestOnlyWrongTriesCount(t *testing.T) {
 		assert.NoError(t, p.try("a", now, func() error { return nil }))
 	}
 	for range 10 {
-		assert.Equal(t, wrong, p.try("a", now, func() error { return wrong }))
+		assert.Equal(t, errWrong, p.try("a", now, func() error { return errWrong }))
 	}
 	asked := false
 	err := p.try("a", now, func() error { asked = true; return nil })
@@ -41,7 +41,7 @@ func TestManyTriesAtOnceCountToo(t *testing.T) {
 	var all sync.WaitGroup
 	for range 200 {
 		all.Go(func() {
-			p.try("a", shoptest.Noon, func() error { tried.Add(1); time.Sleep(time.Millisecond); return wrong })
+			p.try("a", shoptest.Noon, func() error { tried.Add(1); time.Sleep(time.Millisecond); return errWrong })
 		})
 	}
 	all.Wait()
@@ -51,10 +51,10 @@ func TestManyTriesAtOnceCountToo(t *testing.T) {
 func TestPatienceForgets(t *testing.T) {
 	p := newPatience(rate.Every(30*time.Second), 10)
 	for i := range 3 * mostPatience {
-		p.try(fmt.Sprint(i), shoptest.Noon, func() error { return wrong })
+		p.try(fmt.Sprint(i), shoptest.Noon, func() error { return errWrong })
 		assert.LessOrEqual(t, len(p.keys), mostPatience)
 	}
-	p.try("one more", shoptest.Noon.Add(time.Hour), func() error { return wrong })
+	p.try("one more", shoptest.Noon.Add(time.Hour), func() error { return errWrong })
 }
 
 func TestOnePaceForEach(t *testing.T) {

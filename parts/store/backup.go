@@ -30,13 +30,10 @@ func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
 	}
 	part := to + partly
 	defer os.Remove(part)
-	var books Books
-	err := gently(func() (err error) {
-		if err = s.copyTo(ctx, part); err == nil {
-			books, err = replayCopy(ctx, part)
-		}
-		return err
-	})
+	if err := s.copyTo(ctx, part); err != nil {
+		return Books{}, err
+	}
+	books, err := replayCopy(ctx, part)
 	if err != nil {
 		return books, err
 	}
