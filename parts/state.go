@@ -7,7 +7,7 @@ import (
 
 // FoldVersion is the number of the fold below. A change of Apply or State
 // that gives other rows for the same log raises it; older rows are rebuilt.
-const FoldVersion = 3
+const FoldVersion = 4
 
 // State is where a part, an assembly or a ticket stands: what its events add
 // up to.
@@ -134,9 +134,11 @@ func Apply(s State, e Event) State {
 		s = born(s, d.Birth)
 	case Did:
 		s.Past = pass(s.Past, e, d.Next)
-		s.Past = cutShort(s.Past, s.Waits, d.Relied, e.At)
+		s.Past = cutShort(s.Past, s.Waits, d, e.At)
+		if d.Next != s.Next { // an unfinished repair that was overruled lies behind
+			s.Mend = len(s.Repair)
+		}
 		s.Next, s.Finished, s.Waits = d.Next, d.Finished, d.Waits
-		s.Mend = len(s.Repair) // an unfinished repair that was overruled lies behind
 		s.Laid = append(slices.Clip(s.Laid), d.Laid...)
 		if len(d.Parts) > 0 {
 			s.Parts = d.Parts
@@ -256,16 +258,17 @@ func pass(past []Past, e Event, next int) []Past {
 	return past
 }
 
-// cutShort marks the waits that were not waited out when the next step was
-// done: they count as not recorded, and stay visible that way. relied is when
-// they were over by the readings, for those that were judged by them.
-func cutShort(past []Past, waits []Wait, relied []time.Time, at time.Time) []Past {
+// cutShort marks the waits that an event ends before their time: they count as
+// not recorded, and stay visible that way. Relied is when they were over by the
+// readings, for those that were judged by them.
+func cutShort(past []Past, waits []Wait, d Detail, at time.Time) []Past {
 	for i, w := range waits {
 		over := w.Until
-		if i < len(relied) {
-			over = relied[i]
+		if i < len(d.Relied) {
+			over = d.Relied[i]
 		}
-		if !w.Mends && over.After(at) && w.Step >= 0 && w.Step < len(past) {
+		goesOn := slices.ContainsFunc(d.Waits, func(o Wait) bool { return o.Step == w.Step && !o.Mends })
+		if !w.Mends && !goesOn && over.After(at) && w.Step >= 0 && w.Step < len(past) {
 			past[w.Step] = Past{How: WasFilled}
 		}
 	}

@@ -64,6 +64,7 @@ func (s *Server) apiDeeds(r *gin.RouterGroup) {
 	r.POST("/scans", s.try(s.apiScan))
 	r.POST("/checks", s.try(s.apiCheck))
 	r.POST("/skips", s.try(s.apiSkip))
+	r.POST("/clamps-off", s.try(s.apiClampsOff))
 	r.POST("/loads", s.try(s.apiLoad))
 
 	r.POST("/plugs", s.try(s.apiPlug))

@@ -198,7 +198,7 @@ func (d *document) checkExamples(t *testing.T, schema []string, media map[string
 
 // requestBodies are the bodies in JSON that the addresses read.
 var requestBodies = map[string]any{
-	"scans": &scanned{}, "checks": &firstChecked{}, "skips": &skipped{}, "loads": &loaded{},
+	"scans": &scanned{}, "checks": &firstChecked{}, "skips": &skipped{}, "clamps-off": &unclamped{}, "loads": &loaded{},
 	"plugs": &plugged{}, "mends": &mended{}, "returns": &mended{}, "doubts": &doubted{}, "clearances": &deed{}, "relabels": &deed{},
 	"holds": &noted{}, "releases": &noted{}, "take-aparts": &noted{},
 	"remakes": &remade{}, "scraps": &noted{}, "losses": &lost{},

@@ -133,6 +133,11 @@ func (s story) glueUp(rail string) {
 	require.Equal(s, []any{"glue up, clamps on", "in clamps"}, []any{r.field("did"), r.field("state")})
 	require.Equal(s, parts.ID(front), s.look(rail).Assembly)
 	s.post("/api/v1/remakes", body("mark", rail, "reason", "split")).is(422, "in-assembly")
+	s.post("/api/v1/clamps-off", body("mark", front)).is(422, "waiting")
+	s.clock.Pass(time.Hour)
+	r = s.post("/api/v1/clamps-off", body("mark", front, "by", "Ann")).is(200, "")
+	require.Equal(s, []any{"clamps off", "setting"}, []any{r.field("did"), r.field("state")})
+	s.post("/api/v1/clamps-off", body("mark", front)).is(200, "not-in-clamps")
 }
 
 // finish sands and coats a front and wraps it.

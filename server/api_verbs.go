@@ -47,6 +47,12 @@ type skipped struct {
 	Step int `json:"step"`
 }
 
+// unclamped says that the clamps are off.
+type unclamped struct {
+	noted
+	Override bool `json:"override"`
+}
+
 // noted is a request with a person's words; either name will do for them.
 type noted struct {
 	deed
@@ -108,6 +114,20 @@ func (s *Server) apiSkip(c *gin.Context) error {
 	}
 	r.Step = b.Step
 	return s.did(c)(s.bench.Skip(c.Request.Context(), r))
+}
+
+// apiClampsOff ends a wait in clamps.
+func (s *Server) apiClampsOff(c *gin.Context) error {
+	var b unclamped
+	if err := decode(c.Request.Body, &b); err != nil {
+		return err
+	}
+	r, err := noting(b.noted)
+	if err != nil {
+		return err
+	}
+	r.Override = b.Override
+	return s.did(c)(s.bench.ClampsOff(c.Request.Context(), r))
 }
 
 func (s *Server) apiHold(c *gin.Context) error { return s.note(c, s.bench.Hold) }

@@ -121,7 +121,7 @@ func (s *Server) showRefusal(c *gin.Context, r bench.Request, err error) error {
 	p, status := s.problemOf(c, err)
 	page := partPage{Problem: p, Asked: r}
 	switch verb := path.Base(c.FullPath()); verb {
-	case "scan", "skip":
+	case "scan", "skip", "clamps-off":
 		page.Verb, page.Reason = verb, overruling(p)
 	case "mend", "plug", "return":
 		page.Verb, page.Repair = verb, p.Code == "limit" || p.Code == "remake-better"

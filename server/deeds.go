@@ -30,5 +30,8 @@ func deedText(l templates.Language, a *bench.Answer) string {
 	if words, ok := deedWords[a.Kind]; ok {
 		return l.Say(words)
 	}
+	if a.Did == bench.ClampsAreOff {
+		return l.Say("Clamps off")
+	}
 	return fmt.Sprintf(l.Say("%s done"), capital(a.Did))
 }

@@ -233,7 +233,7 @@ func (p *phone) scanHostile(t *testing.T, pages []string) {
 	p.startScan("/scan")
 	for _, page := range pages[:min(len(pages), 12)] {
 		p.wedge(path.Base(page))
-		p.await(`document.getElementById('card').innerText.trim().length > 3`)
+		p.await(fmt.Sprintf(`document.body.innerText.includes(%q) && document.getElementById('card').innerText.trim().length > 3`, path.Base(page)))
 		assert.Empty(t, see[[]string](p, seenHere), "%s scanned", page)
 		if see[bool](p, `[...document.querySelectorAll('#card button, #act button')].some(b => b.offsetParent && b.innerText.includes('Something is off'))`) {
 			p.choose("Something is off")

@@ -16,7 +16,7 @@ import (
 // is sent again, all but Sent.
 type phoned struct {
 	scanned
-	Do string `json:"do"` // one of phoneVerbs, "scan", "fit", "clamps", "undo", "late-record" or "late-drop"
+	Do string `json:"do"` // one of phoneVerbs, "scan", "fit", "clamps", "clamps-off", "undo", "late-record" or "late-drop"
 	// Single says that nobody has looked at the mark yet: it may be one piece,
 	// or a cart with all that lies on it, since of a ticket a person has to say
 	// how many.
@@ -121,7 +121,7 @@ func (s *Server) phoneVerb(ctx context.Context, b phoned) (bench.Answer, error) 
 		return verb(s.bench, ctx, r)
 	}
 	switch b.Do {
-	case "scan", "fit", "clamps":
+	case "scan", "fit", "clamps", "clamps-off":
 		return s.phoneScan(ctx, b, r)
 	}
 	return bench.Answer{}, parts.Problemf(parts.Invalid, "deed-unknown", "This server does not know the deed %q.", b.Do).Next("Load the page again.")
@@ -183,7 +183,10 @@ func (s *Server) phoneScan(ctx context.Context, b phoned, r bench.Request) (benc
 			}
 		}
 	}
-	if b.Do != "scan" {
+	switch b.Do {
+	case "clamps-off":
+		return s.bench.ClampsOff(ctx, r)
+	case "fit", "clamps":
 		if r.Step = stepFor(b.Do, p); r.Step == 0 {
 			return bench.Answer{}, parts.Problemf(parts.Refused, "no-such-step", "%s has no step of that kind.", p.Name).
 				Next("Scan the mark of a frame.")
@@ -225,7 +228,7 @@ func (s *Server) phoneAnswer(c *gin.Context, a bench.Answer, step int) (scanAnsw
 		out.Code, out.Say, out.Do = p.Code, words.Say(p), words.Do(p)
 		return out, nil
 	}
-	if a.Kind != parts.Did && a.Kind != parts.Mended {
+	if a.Kind != parts.Did && a.Kind != parts.Mended || a.Did == bench.ClampsAreOff {
 		return out, nil
 	}
 	var err error

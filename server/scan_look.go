@@ -32,6 +32,7 @@ type scanLook struct {
 	Count   int         `json:"count"`           // pieces it stands for
 	Counts  bool        `json:"counts"`
 	Offers  []scanOffer `json:"offers"`
+	Clamps  *scanClamps `json:"clamps"` // null for what is in none
 	Kit     []scanKit   `json:"kit"`
 	Members []parts.ID  `json:"members"` // of an assembly: what was fitted into it
 	Wrong   *scanWrong  `json:"wrong"`   // null for a cart
@@ -58,6 +59,12 @@ type scanOffer struct {
 	Warn     string        `json:"warn,omitempty"`  // of a coat: why it would be refused, or what is doubtful
 	WarnDo   string        `json:"warn_do,omitempty"`
 	Stops    bool          `json:"stops,omitempty"` // it would be refused
+}
+
+// scanClamps is the offer to say that the clamps are off.
+type scanClamps struct {
+	Until    string `json:"until"`
+	Overrule string `json:"overrule,omitempty"` // the reason to take them off before that
 }
 
 // scanKit is a line of an assembly's kit check.
@@ -119,6 +126,9 @@ func (s *Server) lookOf(ctx context.Context, mark string, here parts.Station) (s
 	offers, err := s.bench.Offers(ctx, p, here)
 	if err != nil {
 		return look, err
+	}
+	if u := p.Unclamp(); u != nil {
+		look.Clamps = &scanClamps{Until: words.When(u.Until), Overrule: u.Reason}
 	}
 	for _, o := range offers {
 		look.Offers = append(look.Offers, phoneOffer(o, words))

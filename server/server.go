@@ -156,6 +156,7 @@ func (s *Server) pieces(r *gin.Engine) {
 	r.POST("/P/:mark/clear", s.try(s.verb(s.bench.Clear)))
 	r.POST("/P/:mark/check", s.try(s.verb(s.bench.CheckFirst)))
 	r.POST("/P/:mark/skip", s.try(s.verb(s.bench.Skip)))
+	r.POST("/P/:mark/clamps-off", s.try(s.verb(s.bench.ClampsOff)))
 	r.POST("/P/:mark/load", s.try(s.verb(s.bench.Load)))
 	r.POST("/P/:mark/take", s.try(s.takeOnCart))
 	r.POST("/P/:mark/undo", s.try(s.undo))

@@ -177,7 +177,11 @@ type joinPage struct {
 
 // typedJoin goes on to the code that a person typed.
 func (s *Server) typedJoin(c *gin.Context) error {
-	c.Redirect(http.StatusSeeOther, "/join/"+url.PathEscape(c.Query("code")))
+	code := strings.TrimSpace(c.Query("code"))
+	if code == "" {
+		return s.signIn(c)
+	}
+	c.Redirect(http.StatusSeeOther, "/join/"+url.PathEscape(code))
 	return nil
 }
 

@@ -172,6 +172,20 @@ func TestTheCookieOfASession(t *testing.T) {
 		assert.NotContains(t, string(v.Secret), first.Value, "only the hash is kept")
 	}
 
+	secured, err := server.New(server.Config{Bench: s.bench, Log: slog.New(slog.NewTextHandler(t.Output(), nil)),
+		Where: func() server.Where { return server.Where{OnlySecure: true, SecurePort: 443, Covers: func(string) bool { return true }} }})
+	require.NoError(t, err)
+	defer secured.Close()
+	tls := httptest.NewTLSServer(secured)
+	defer tls.Close()
+	phone := tls.Client()
+	phone.CheckRedirect = d.CheckRedirect
+	res, err := phone.PostForm(tls.URL+"/sign-in", url.Values{"password": {ownersPassword}, "phone": {"Office"}})
+	require.NoError(t, err)
+	res.Body.Close()
+	require.Len(t, res.Cookies(), 1)
+	assert.True(t, res.Cookies()[0].Secure, "where nothing but HTTPS is wanted, the cookie goes no other way")
+
 	old := s.device(t)
 	at, err := url.Parse(s.url)
 	require.NoError(t, err)

@@ -69,7 +69,7 @@ func (b *Bench) RecordLate(ctx context.Context, id, late parts.CommandID) (Answe
 	r.ID, r.At = id, time.Time{}
 	again := map[string]func(context.Context, Request) (Answer, error){
 		"plug": b.Plug, "mend": b.Mend, "return": b.Return, "remake": b.Remake, "scrap": b.Scrap, "lost": b.Lost,
-		"skip": b.Skip, "take-apart": b.TakeApart,
+		"skip": b.Skip, "take-apart": b.TakeApart, "clamps-off": b.ClampsOff,
 	}
 	if verb, ok := again[all[i].Kind]; ok {
 		return verb(ctx, r)

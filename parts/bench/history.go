@@ -183,6 +183,8 @@ func stepSentence(p Piece, s parts.State, e parts.Event) (string, []any) {
 		return "%s recorded after all", []any{did}
 	case e.Kind == parts.Checked:
 		return "First piece checked: %s", []any{did}
+	case did == ClampsAreOff:
+		return "Clamps off", nil
 	case e.Detail.Batch != 0 && len(filled) > 0:
 		return "%s done with batch %d; not recorded before it: %s", []any{did, e.Detail.Batch, joined(filled)}
 	case e.Detail.Batch != 0:

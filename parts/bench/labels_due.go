@@ -78,6 +78,9 @@ func withLabels(v parts.View, label place.Size2D, events []parts.Event) []parts.
 // that was printed ahead of the first place lies ready for it.
 func wantsLabel(v parts.View, label place.Size2D, was, s parts.State, e parts.Event) bool {
 	plan := place.Plan(v.Lines[s.Line], v.Routing(s), label)
+	if e.Kind == parts.Did && s.Next == was.Next {
+		return false // nothing was done but waiting
+	}
 	switch e.Kind {
 	case parts.Mended:
 		return e.Step < len(was.Repair) && place.Now(plan, s.Next).Spoils(was.Repair[e.Step])

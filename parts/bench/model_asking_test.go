@@ -17,7 +17,7 @@ import (
 // for what was refused last, with a word to overrule it.
 var verbs = []string{
 	"scan", "scan", "scan", "scan", "scan", "scan", "go on", "go on", "go on", "go on", "say so", "say so", "say so", "plug", "plug", "mend", "mend", "return",
-	"hold", "release", "remake", "remake", "scrap", "lost", "take-apart", "doubt", "clear", "check", "skip", "load", "load", "load", "deliver", "undo", "undo",
+	"hold", "release", "remake", "remake", "scrap", "lost", "take-apart", "doubt", "clear", "check", "skip", "clamps-off", "clamps-off", "load", "load", "load", "deliver", "undo", "undo",
 }
 
 // passes are the times that pass between two commands. The server's clock may
@@ -55,7 +55,7 @@ func (d *days) next(verbs []string) asking {
 	a := asking{verb: verb, r: bench.Request{ID: shoptest.NewID(), By: pick(d, "by", "", "Ann", "Ben")}}
 	switch {
 	case verb == "say so":
-		if d.last.err != nil && slices.Contains([]string{"scan", "plug", "mend", "return", "skip"}, d.last.verb) {
+		if d.last.err != nil && slices.Contains([]string{"scan", "plug", "mend", "return", "skip", "clamps-off"}, d.last.verb) {
 			a.verb, a.r = d.last.verb, d.last.r
 			a.r.ID, a.r.Override, a.r.At = shoptest.NewID(), true, time.Time{}
 			return a
@@ -144,6 +144,8 @@ func (d *days) likely(verb string) []parts.State {
 			return s.Kind != parts.Ticket || len(d.flawed(s).Nicks) == 0
 		case "clear":
 			return s.Doubt == "" && !counts
+		case "clamps-off":
+			return !slices.ContainsFunc(s.Waits, func(w parts.Wait) bool { return w.Clock == parts.Clamps })
 		}
 		return false
 	})

@@ -239,7 +239,7 @@ func workFrom(steps []parts.Step, i int) int {
 func started(steps []parts.Step, i int, from time.Time, own bool) []clock {
 	var out []clock
 	for ; i < len(steps) && steps[i].Station == ""; i++ {
-		c := clock{from: from, until: from.Add(time.Duration(steps[i].Minutes) * time.Minute), step: i, own: own}
+		c := clock{from: from, until: from.Add(time.Duration(steps[i].Minutes) * time.Minute), step: i, own: own, clamps: steps[i].Clock == parts.Clamps}
 		if steps[i].Latest > 0 {
 			c.latest = from.Add(time.Duration(steps[i].Latest) * time.Minute)
 		}

@@ -65,6 +65,7 @@ type clock struct {
 	latest      time.Time // end of the window for the next coat; zero for none
 	step        int
 	own         bool // it is a step of the list, not of the repair
+	clamps      bool // it is one that the clamps stay on for
 }
 
 // deed is what one command did: how everything stood before, nil for what it
@@ -142,6 +143,8 @@ func (sl *slate) rule(a asking, now time.Time) ruling {
 		return sl.check(t, a.r, at)
 	case "skip":
 		return sl.skip(t, a.r, at)
+	case "clamps-off":
+		return sl.clampsOff(t, a.r, at)
 	case "load":
 		return sl.load(t, a.r)
 	case "hold":

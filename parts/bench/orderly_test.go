@@ -23,15 +23,17 @@ func (d *days) replayEqualsState() {
 	}
 }
 
-// moved calls each for every step that was recorded, with the state before it.
+// moved calls each for every step of work that was recorded, with the state
+// before it.
 func (d *days) moved(each func(before parts.State, e parts.Event)) {
 	for _, events := range d.log() {
 		var s parts.State
 		for _, e := range events {
-			if e.Kind == parts.Did || e.Kind == parts.Mended {
+			after := parts.Apply(s, e)
+			if (e.Kind == parts.Did || e.Kind == parts.Mended) && ended(s, after, e) == nil {
 				each(s, e)
 			}
-			s = parts.Apply(s, e)
+			s = after
 		}
 	}
 }
@@ -89,14 +91,31 @@ func (d *days) wetStays() {
 	moves := []parts.EventKind{parts.Did, parts.Mended, parts.Fitted, parts.Skipped, parts.Delivered}
 	d.told(func(before parts.State, e parts.Event) {
 		_, wet := before.Waiting(e.At)
+		after := parts.Apply(before, e)
+		if off := ended(before, after, e); off != nil {
+			assert.True(d, e.Detail.Override != "" || !e.At.Before(off.Ends()), "%s: out of its clamps too early", e.Part)
+			return
+		}
 		if wet && slices.Contains(moves, e.Kind) {
 			assert.NotEmpty(d, e.Detail.Override, "%s: %s while it was wet", e.Part, e.Kind)
 		}
-		after := parts.Apply(before, e)
 		if wet && e.Detail.Override == "" && e.Kind != parts.Reverted {
 			assert.False(d, after.Ready().Before(before.Ready()), "%s: %s dries no coat", e.Part, e.Kind)
 		}
 	})
+}
+
+// ended is the wait in clamps that an event ended; nil when it did a step. What
+// else is waited for goes on, and the piece stands where it stood.
+func ended(before, after parts.State, e parts.Event) *parts.Wait {
+	if e.Kind != parts.Did && e.Kind != parts.Mended {
+		return nil
+	}
+	i := slices.IndexFunc(before.Waits, func(w parts.Wait) bool { return w.Step == e.Step && w.Mends == (e.Kind == parts.Mended) })
+	if i < 0 || len(after.Waits) != len(before.Waits)-1 || after.Next != before.Next || after.Mend != before.Mend {
+		return nil
+	}
+	return &before.Waits[i]
 }
 
 // wordsAreGiven: a refusal is overruled only where somebody said so.

@@ -192,6 +192,25 @@ func (b *Bench) surround(ctx context.Context, p Piece) (Piece, error) {
 	return p, nil
 }
 
+// Unclamp is what a page offers of a piece that is in clamps.
+type Unclamp struct {
+	Until  time.Time // when they may come off
+	Reason string    // the ready-made reason to take them off now; "" when the time is over
+}
+
+// Unclamp says whether somebody may say of a piece that its clamps are off;
+// nil when it is in none.
+func (p Piece) Unclamp() *Unclamp {
+	w, clamped := routing.InClamps(p.State)
+	switch {
+	case !clamped:
+		return nil
+	case p.View.Now.Before(w.Ends()):
+		return &Unclamp{Until: w.Ends(), Reason: routing.OverruleReason(parts.State{Waits: []parts.Wait{w}})}
+	}
+	return &Unclamp{Until: w.Ends()}
+}
+
 // spares gives the free spares of a single part's line, the furthest along first.
 func spares(v parts.View) []parts.State {
 	var out []parts.State

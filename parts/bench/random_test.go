@@ -152,7 +152,7 @@ func (d *days) ask(a asking) (bench.Answer, error) {
 	verbs := map[string]func(context.Context, bench.Request) (bench.Answer, error){
 		"scan": d.Scan, "plug": d.Plug, "mend": d.Mend, "return": d.Return, "hold": d.Hold, "release": d.Release,
 		"remake": d.Remake, "scrap": d.Scrap, "lost": d.Lost, "take-apart": d.TakeApart, "doubt": d.Doubt,
-		"clear": d.Clear, "check": d.CheckFirst, "skip": d.Bench.Skip, "load": d.Load,
+		"clear": d.Clear, "check": d.CheckFirst, "skip": d.Bench.Skip, "load": d.Load, "clamps-off": d.ClampsOff,
 	}
 	switch a.verb {
 	case "undo":

@@ -181,6 +181,14 @@ func (b *Bench) Skip(ctx context.Context, r Request) (Answer, error) {
 	})
 }
 
+// ClampsAreOff is what was done when a wait in clamps was ended.
+const ClampsAreOff = "clamps off"
+
+// ClampsOff records that the clamps are off. Nobody has to say it.
+func (b *Bench) ClampsOff(ctx context.Context, r Request) (Answer, error) {
+	return b.do(ctx, "clamps-off", r, routing.ClampsOff)
+}
+
 // Freely is how long the last thing can be taken back without a reason.
 const Freely = rework.Freely
 

@@ -309,6 +309,9 @@ func stepNames(v parts.View, s parts.State, e parts.Event) (did string, filled [
 	}
 	if e.Step >= 0 && e.Step < len(steps) {
 		did = steps[e.Step].Name
+		if steps[e.Step].Wait() {
+			did = ClampsAreOff
+		}
 	}
 	return did, filled
 }

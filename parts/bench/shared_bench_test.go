@@ -85,17 +85,19 @@ func rowLocking(b *testing.B, pieces int) func(i int) {
 // BenchmarkSharedScans scans on PostgreSQL through the whole bench, and by
 // turns with that, some hundred scans at a time, saves as many by row-locking
 // transactions. "x-rows" is how many times as many scans are saved in a time.
-// Every commit tells the other servers, of which there is one.
+// Every commit tells the other servers, of which there is one; it only listens,
+// or half of the phones are its own.
 func BenchmarkSharedScans(b *testing.B) {
 	if !shoptest.OnPostgres() {
 		b.Skip("PostgreSQL only: a file has one server")
 	}
-	for _, callers := range []int{1, 64} {
-		b.Run(fmt.Sprintf("callers=%d", callers), func(b *testing.B) {
+	for _, how := range []struct{ callers, servers int }{{1, 1}, {64, 1}, {64, 2}} {
+		callers := how.callers
+		b.Run(fmt.Sprintf("callers=%d/servers=%d", callers, how.servers), func(b *testing.B) {
 			ctx := context.Background()
 			dsn := shoptest.DSN(b)
 			s := openOn(b, dsn)
-			openOn(b, dsn) // the other server, which hears of every commit
+			servers := []*bench.Bench{s, openOn(b, dsn)}[:how.servers]
 			r, err := s.SaveRouting(ctx, manySteps())
 			require.NoError(b, err)
 			marks := marksOf(importList(b, s, listOf(b.N/16+1), r.Key))
@@ -106,7 +108,7 @@ func BenchmarkSharedScans(b *testing.B) {
 				to := min(from+each, b.N)
 				start := time.Now()
 				scanTogether(callers, from, to, func(i int) {
-					_, err := s.Scan(ctx, bench.Request{ID: shoptest.NewID(), Mark: marks[i%len(marks)], Station: "plane", Step: 1 + i/len(marks), By: "Ann"})
+					_, err := servers[i%how.servers].Scan(ctx, bench.Request{ID: shoptest.NewID(), Mark: marks[i%len(marks)], Station: "plane", Step: 1 + i/len(marks), By: "Ann"})
 					if parts.AsProblem(err) == nil && err != nil {
 						b.Error(err)
 					}

@@ -178,6 +178,19 @@ func TestBrokenConnectionsDoubleNothing(t *testing.T) {
 	s := openShopIn(t, c.dsn())
 	scans := s.scanOn(t, 8, s.Store, s.another())
 	scans.goOn(2)
+	readings := 0 // what has no id of its own is not doubled either
+	scans.all.Go(func() {
+		for {
+			select {
+			case <-scans.over:
+				return
+			default:
+			}
+			readings++
+			err := s.AddReadings(ctx, "Ann", []store.Reading{{At: noon, Celsius: 19, Humidity: 40, Source: "sensor"}})
+			assert.NoError(t, err)
+		}
+	})
 	db := c.open()
 	for range 40 {
 		_, err := db.Exec("SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE pid <> pg_backend_pid() AND backend_type = 'client backend'")
@@ -186,12 +199,15 @@ func TestBrokenConnectionsDoubleNothing(t *testing.T) {
 	}
 	scans.goOn(2)
 	scans.stop()
+	var kept int
+	require.NoError(t, db.QueryRow("SELECT count(*) FROM readings").Scan(&kept))
+	assert.Equal(t, readings, kept)
 }
 
 func TestAServerSaysThatTheDatabaseIsAway(t *testing.T) {
 	c := newCluster(t)
 	s := openShopIn(t, c.dsn())
-	c.kill()
+	c.run("pg_ctl", "-D", c.dir, "-m", "immediate", "stop")
 	began := time.Now()
 	_, err := s.bore(s.marks[0])
 	require.Contains(t, []string{"database-away", "outcome-unknown"}, parts.CodeOf(err))

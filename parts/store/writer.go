@@ -193,7 +193,7 @@ func (s *Store) attempt(ctx context.Context, group []*work) (errs []error, err e
 	}
 	committed = true
 	s.watchers.told(t.office)
-	if t.wrote {
+	if t.wrote || t.office {
 		s.wrote()
 	}
 	return errs, nil

@@ -25,7 +25,17 @@ export function offered(look, record) {
   }
   const held = look.wrong?.held && !look.counts;
   return [held && show.button(say('release'), look.wrong.held, 'main', () => record({do: 'release', mark: look.mark, station: shop.station?.key}, look.name)),
-    ...steps(look, record, alarm.why(look, shop.station))];
+    ...steps(look, record, alarm.why(look, shop.station)), clampsOff(look, record)];
+}
+
+// clampsOff is the tap that says that the clamps are off: an option, since the
+// next step says it too. Without a picture of the frame the server judges it.
+function clampsOff(look, record) {
+  const deed = {do: 'clamps-off', mark: look.mark, station: shop.station?.key};
+  const at = look.clamps, label = called(look, say('clamps_off'));
+  if (!at) return '';
+  if (!at.overrule) return show.button(say('clamps_off'), say('tap_off'), 'quiet', () => record(deed, label));
+  return show.button(say('clamps_off'), `${show.reason(at.overrule)}, ${say('early', {time: at.until})}`, 'early', () => record({...deed, override: true, early: true, reason: at.overrule}, label));
 }
 
 // called is what is done to which piece, for whoever reads it before the answer.
@@ -130,7 +140,9 @@ export async function clampsRead(mark, record, hands) {
   const frame = await frameOf(mark);
   if (!frame) return;
   signal.hint();
-  show.put(show.piece(frame), [show.button(say('clamps_on'), say('tap_clamps'), 'main', () => record({...deed, mark: frame.mark}, frame.name))]);
+  const on = show.button(say('clamps_on'), say('tap_clamps'), frame.clamps ? 'quiet' : 'main', () => record({...deed, mark: frame.mark}, frame.name));
+  const off = clampsOff(frame.unseen ? {...frame, clamps: {}} : frame, record);
+  show.put(show.piece(frame), frame.clamps ? [off, on] : [on, off]);
 }
 
 // loadRead: the cart first; from then on a reading puts the piece on it. Only of
