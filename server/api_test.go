@@ -370,7 +370,10 @@ func TestLateScansWaitForAPerson(t *testing.T) {
 
 func TestWhatIsNoAddressIsAProblemToo(t *testing.T) {
 	p := openProgram(t, false)
-	resp, err := p.http.Client().Get(p.http.URL + "/api/v1/nothing")
+	asked, err := http.NewRequest("GET", p.http.URL+"/api/v1/nothing", nil)
+	require.NoError(t, err)
+	asked.Header.Set("Authorization", "Bearer "+p.token)
+	resp, err := p.http.Client().Do(asked)
 	require.NoError(t, err)
 	defer resp.Body.Close()
 	data, err := io.ReadAll(resp.Body)

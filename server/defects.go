@@ -100,10 +100,11 @@ func (s *Server) showDefects(c *gin.Context, status int, sent url.Values, proble
 	if err != nil {
 		return err
 	}
+	l := s.tongue(ctx).Language
 	page := defectsPage{Stations: stations, Problem: problem}
 	for _, d := range all {
-		row := defectRow{Defect: d, Words: defectWords(d)}
-		if row.Edit, err = editorOf(d, stations, sent, problem); err != nil {
+		row := defectRow{Defect: d, Words: defectWords(l, d)}
+		if row.Edit, err = editorOf(l, d, stations, sent, problem); err != nil {
 			return err
 		}
 		if d.Key == c.Query("kept") {
@@ -111,7 +112,7 @@ func (s *Server) showDefects(c *gin.Context, status int, sent url.Values, proble
 		}
 		page.Defects = append(page.Defects, row)
 	}
-	if page.New, err = editorOf(parts.Defect{}, stations, sent, problem); err != nil {
+	if page.New, err = editorOf(l, parts.Defect{}, stations, sent, problem); err != nil {
 		return err
 	}
 	s.page(c, status, "defects", "Defects", page)

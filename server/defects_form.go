@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"benchtally/parts"
+	"benchtally/templates"
 )
 
 // The form of a defect has its repair steps in blocks, as the editor of steps
@@ -31,16 +32,16 @@ func (e defectEditor) Sent() int { return len(e.Blocks) }
 
 // editorOf makes the form of a defect; sent is its content when it is that
 // defect's. A problem of one repair step opens its block.
-func editorOf(d parts.Defect, stations []parts.StationRow, sent url.Values, problem *parts.Problem) (defectEditor, error) {
+func editorOf(l templates.Language, d parts.Defect, stations []parts.StationRow, sent url.Values, problem *parts.Problem) (defectEditor, error) {
 	form, open := writeDefect(d), sent != nil && sent.Get("key") == d.Key
 	if open {
 		form = sent
 	} else {
 		problem = nil
 	}
-	blocks, err := arranged(form, problem)
+	blocks, err := arranged(l, form, problem)
 	for i, b := range blocks {
-		blocks[i].Where = stepsEditor{Stations: stations}.where(b.block)
+		blocks[i].Where = stepsEditor{Stations: stations, lang: l}.where(b.block)
 	}
 	return defectEditor{Key: d.Key, Name: form.Get("name"), Again: form.Get("again"), Limit: form.Get("limit"),
 		Remake: form.Get("remake") != "", Was: printOf(d), Blocks: blocks, Open: open}, err

@@ -50,7 +50,7 @@ func drawn(t require.TestingT, e defectEditor) string {
 // defect: a field that the page forgot would be lost here.
 func TestTheDefectFormKeepsEveryField(t *testing.T) {
 	keeps := func(t require.TestingT, d parts.Defect) {
-		editor, err := editorOf(d, routing.Stations(), nil, nil)
+		editor, err := editorOf(templates.English, d, routing.Stations(), nil, nil)
 		require.NoError(t, err)
 		sent, err := readDefect(formOf(t, drawn(t, editor)))
 		require.NoError(t, err)
@@ -117,7 +117,7 @@ func TestReadDefect(t *testing.T) {
 // What could not be kept goes back to its own defect, and to no other.
 func TestAFormGoesBackToItsDefect(t *testing.T) {
 	sent := sentDefect("name", "Drip!", "limit", "often", "step-2-hours", "overnight")
-	mine, err := editorOf(parts.Defect{Key: "drip", Name: "Drip", Limit: 2}, routing.Stations(), sent, nil)
+	mine, err := editorOf(templates.English, parts.Defect{Key: "drip", Name: "Drip", Limit: 2}, routing.Stations(), sent, nil)
 	require.NoError(t, err)
 	assert.True(t, mine.Open)
 	page := drawn(t, mine)
@@ -128,14 +128,14 @@ func TestAFormGoesBackToItsDefect(t *testing.T) {
 	require.Equal(t, "defect-limit", parts.CodeOf(err))
 	sent.Set("limit", "2")
 	_, err = readDefect(sent)
-	mine, drawErr := editorOf(parts.Defect{Key: "drip"}, routing.Stations(), sent, parts.AsProblem(err))
+	mine, drawErr := editorOf(templates.English, parts.Defect{Key: "drip"}, routing.Stations(), sent, parts.AsProblem(err))
 	require.NoError(t, drawErr)
 	require.Len(t, mine.Blocks, 4)
 	assert.False(t, mine.Blocks[0].Open)
 	assert.True(t, mine.Blocks[1].Open, "the step that cannot be read")
 	assert.Equal(t, "at the sanding bench", mine.Blocks[0].Where)
 	for _, key := range []string{"", "sag"} {
-		other, err := editorOf(parts.Defect{Key: key, Name: "Sag", Again: parts.LastAgain}, routing.Stations(), sent, nil)
+		other, err := editorOf(templates.English, parts.Defect{Key: key, Name: "Sag", Again: parts.LastAgain}, routing.Stations(), sent, nil)
 		require.NoError(t, err)
 		assert.False(t, other.Open)
 		assert.Equal(t, "Sag", other.Name)
@@ -182,10 +182,10 @@ func TestDefectWords(t *testing.T) {
 	}
 	got := map[string]string{}
 	for _, d := range rework.Catalogue() {
-		got[d.Key] = defectWords(d)
+		got[d.Key] = defectWords(templates.English, d)
 	}
 	assert.Equal(t, want, got)
-	assert.Equal(t, "the last step again; once at most", defectWords(parts.Defect{Again: parts.LastAgain, Limit: 1}))
+	assert.Equal(t, "the last step again; once at most", defectWords(templates.English, parts.Defect{Again: parts.LastAgain, Limit: 1}))
 }
 
 // A defect's print changes with everything that a person can change.

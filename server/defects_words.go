@@ -10,32 +10,43 @@ import (
 
 // defectWords is how a defect is repaired, in one line: "sand back, then the
 // coats you name again; twice at most".
-func defectWords(d parts.Defect) string {
+func defectWords(l templates.Language, d parts.Defect) string {
 	if d.Remake {
-		return "nothing repairs it: remake"
+		return l.Say("nothing repairs it: remake")
 	}
 	steps := make([]string, len(d.Steps))
 	for i, s := range d.Steps {
 		steps[i] = s.Name
 		if s.Wait() {
-			steps[i] += " " + lasting(templates.English, s.Lasts())
+			steps[i] += " " + lasting(l, s.Lasts())
 		}
 	}
-	again := map[parts.Again]string{
-		parts.BoreAgain: "the hole bored again", parts.CoatsAgain: "the coats you name again", parts.LastAgain: "the last step again",
-	}[d.Again]
-	words := strings.Join(steps, ", ")
+	words, again := strings.Join(steps, ", "), againWords(l, d.Again)
 	if words != "" && again != "" {
-		words += ", then "
+		words = fmt.Sprintf(l.Say("%s, then %s"), words, again)
+	} else {
+		words += again
 	}
-	words += again
 	switch {
 	case d.Limit == 1:
-		words += "; once at most"
+		return fmt.Sprintf(l.Say("%s; once at most"), words)
 	case d.Limit == 2:
-		words += "; twice at most"
+		return fmt.Sprintf(l.Say("%s; twice at most"), words)
 	case d.Limit > 2:
-		words += fmt.Sprintf("; %d times at most", d.Limit)
+		return fmt.Sprintf(l.Say("%s; %d times at most"), words, d.Limit)
 	}
 	return words
+}
+
+// againWords is what is done over after a repair; "" for nothing.
+func againWords(l templates.Language, a parts.Again) string {
+	switch a {
+	case parts.BoreAgain:
+		return l.Say("the hole bored again")
+	case parts.CoatsAgain:
+		return l.Say("the coats you name again")
+	case parts.LastAgain:
+		return l.Say("the last step again")
+	}
+	return ""
 }

@@ -2,6 +2,7 @@ package server
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -48,7 +49,7 @@ func TestWhoMayOpenWhat(t *testing.T) {
 		}
 		lines = append(lines, strings.TrimRight(line, " "))
 	}
-	slices.SortFunc(lines, func(a, b string) int { return strings.Compare(a[5:], b[5:]) })
+	slices.SortFunc(lines, func(a, b string) int { return cmp.Or(strings.Compare(a[5:50], b[5:50]), strings.Compare(a, b)) })
 	got := strings.Join(lines, "\n") + "\n"
 	if shoptest.Update() {
 		require.NoError(t, os.MkdirAll(filepath.Dir(whoMay), 0o755))

@@ -173,7 +173,7 @@ func TestBadAirIsRefusedWithASentence(t *testing.T) {
 	for _, tt := range []struct{ path, degrees, humidity, say string }{
 		{"readings", "20", "140", "Humidity is from 0 to 100 %, not 140 %."},
 		{"readings", "warm", "50", "The temperature “warm” is no number."},
-		{"readings", "68", "50", "A shop is from -22 °F to 140 °F, not at 154 °F."},
+		{"readings", "68", "50", "A shop is from -30 °C to 60 °C, not at 68 °C."},
 		{"readings", "20", "", "The humidity “” is no number."},
 		{"usual", "20", "140", "Humidity is from 0 to 100 %, not 140 %."},
 	} {

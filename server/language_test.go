@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtally/labels"
+	"benchtally/parts"
 	"benchtally/templates"
 )
 
@@ -30,6 +31,18 @@ func spokenTexts(t *testing.T) []string {
 	require.NoError(t, err)
 	for _, call := range regexp.MustCompile(`\{\{[^}]*\bt "([^"]+)"`).FindAllStringSubmatch(templateSources(t), -1) {
 		keep(call[1])
+	}
+	for _, said := range regexp.MustCompile(`"(say|hint|example)" "([^"]*[a-z]{3}[^"]*)"`).FindAllStringSubmatch(templateSources(t), -1) {
+		keep(said[2]) // handed to a template that says it
+	}
+	for _, name := range slices.Concat(parts.Faces, []parts.Face{"length", "width", "thickness"}) {
+		keep(string(name))
+	}
+	for _, use := range (stepsEditor{}).FaceUses() {
+		keep(use[1])
+	}
+	for _, again := range (defectsPage{}).Agains() {
+		keep(again[1])
 	}
 	for _, room := range []string{"../parts", "../server", "../labels"} {
 		require.NoError(t, filepath.WalkDir(room, func(path string, d fs.DirEntry, err error) error {

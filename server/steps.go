@@ -57,15 +57,16 @@ func (s *Server) steps(c *gin.Context) error {
 	}
 	// By name: a list that was saved keeps its place on the page.
 	slices.SortStableFunc(all, func(a, b parts.Routing) int { return strings.Compare(a.Name, b.Name) })
+	l := s.tongue(ctx).Language
 	var page stepsPage
 	for _, r := range all {
-		list := stepsList{Routing: r, Rows: stepRows(r.Steps, at, set.Style())}
+		list := stepsList{Routing: r, Rows: stepRows(l, r.Steps, at, set.Style())}
 		for _, use := range uses[r.Key] {
 			if use.Version == r.Version {
 				list.Now = &use
 				continue
 			}
-			list.Old = append(list.Old, oldSteps{stepsUse: use, Rows: stepRows(use.Steps, at, set.Style())})
+			list.Old = append(list.Old, oldSteps{stepsUse: use, Rows: stepRows(l, use.Steps, at, set.Style())})
 		}
 		page.Lists = append(page.Lists, list)
 		if r.Key == c.Query("kept") {

@@ -10,6 +10,7 @@ import (
 	"benchtally/parts"
 	"benchtally/parts/bench"
 	"benchtally/parts/finish"
+	"benchtally/templates"
 )
 
 // blankBlocks is how many blocks for further steps the editor has.
@@ -18,6 +19,7 @@ const blankBlocks = 2
 // stepsEditor is the editor of one list of steps.
 type stepsEditor struct {
 	parts.Routing
+	lang     templates.Language
 	Blocks   []stepBlock
 	Sent     int // blocks of the form
 	Stations []parts.StationRow
@@ -52,7 +54,7 @@ func (stepsEditor) FaceUses() [][2]string {
 func (stepsEditor) Dimensions() []parts.Dimension { return parts.Dimensions }
 
 // DimensionName is a size as people say it.
-func (stepsEditor) DimensionName(d parts.Dimension) string { return dimensionName(d) }
+func (e stepsEditor) DimensionName(d parts.Dimension) string { return dimensionName(e.lang, d) }
 
 // Example is a size as the shop writes it.
 func (e stepsEditor) Example() string {
@@ -73,8 +75,8 @@ func (s *Server) showSteps(c *gin.Context, status int, r parts.Routing, form url
 	if err != nil {
 		return err
 	}
-	page := stepsEditor{Routing: r, Stations: stations, Unit: set.Unit, Problem: p}
-	if page.Blocks, err = arranged(form, p); err != nil {
+	page := stepsEditor{lang: s.tongue(c).Language, Routing: r, Stations: stations, Unit: set.Unit, Problem: p}
+	if page.Blocks, err = arranged(page.lang, form, p); err != nil {
 		return err
 	}
 	if page.Products, err = s.bench.Products(c.Request.Context()); err != nil {
@@ -99,7 +101,7 @@ func (s *Server) showSteps(c *gin.Context, status int, r parts.Routing, form url
 func (e stepsEditor) where(b block) string {
 	at := b.Value("at")
 	if clock, isWait := strings.CutPrefix(at, waitsFor); isWait {
-		return "waits: " + clock
+		return e.lang.Say("waits:") + " " + e.lang.Say(clock)
 	}
 	for _, st := range e.Stations {
 		if string(st.Key) == at {
@@ -111,7 +113,7 @@ func (e stepsEditor) where(b block) string {
 
 // arranged gives the blocks of a form in the order of their numbers, numbered
 // from one as the sentence about them counts, and blank ones at the end.
-func arranged(form url.Values, p *parts.Problem) ([]stepBlock, error) {
+func arranged(l templates.Language, form url.Values, p *parts.Problem) ([]stepBlock, error) {
 	blocks, err := readBlocks(form)
 	if err != nil {
 		return nil, err
@@ -123,7 +125,7 @@ func arranged(form url.Values, p *parts.Problem) ([]stepBlock, error) {
 	unsorted := sortBlocks(blocks) != nil
 	var out []stepBlock
 	for n, b := 0, 0; b < len(blocks); b++ {
-		one := stepBlock{block: blocks[b], Number: blocks[b].Value("number"), Marks: strings.Join(blockMarks(blocks[b]), " · ")}
+		one := stepBlock{block: blocks[b], Number: blocks[b].Value("number"), Marks: strings.Join(blockMarks(l, blocks[b]), " · ")}
 		one.Open = p != nil && p.Facts["block"] == one.Index
 		if !one.gone() && !unsorted {
 			n++

@@ -100,7 +100,7 @@ func TestTheEditorKeepsEveryField(t *testing.T) {
 		r, style := anySteps(t), rapid.SampledFrom(styles).Draw(t, "style")
 		require.NoError(t, routing.CheckSteps(r, routing.Stations()))
 		page := stepsEditor{Routing: r, Stations: routing.Stations(), Unit: style.Unit}
-		page.Blocks, err = arranged(writeSteps(r.Steps, style), nil)
+		page.Blocks, err = arranged(templates.English, writeSteps(r.Steps, style), nil)
 		require.NoError(t, err)
 		page.Sent = len(page.Blocks)
 		var drawn bytes.Buffer

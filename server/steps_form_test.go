@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
+	"benchtally/templates"
 )
 
 // sentSteps is a form of two steps, for tests that change one field of it.
@@ -95,7 +96,7 @@ func TestTimesAreReadAsPeopleWriteThem(t *testing.T) {
 func TestTheBlockOfAProblemIsOpen(t *testing.T) {
 	form := sentSteps("step-2-number", "0.5", "step-2-hours", "overnight")
 	_, err := readSteps(form, parts.Inches)
-	blocks, drawn := arranged(form, parts.AsProblem(err))
+	blocks, drawn := arranged(templates.English, form, parts.AsProblem(err))
 	require.NoError(t, drawn)
 	open := map[string]bool{}
 	for _, b := range blocks {

@@ -18,80 +18,82 @@ type stepRow struct {
 }
 
 // stepRows writes steps for reading. at has the stations as people say them.
-func stepRows(steps []parts.Step, at map[parts.Station]string, st parts.Style) []stepRow {
+func stepRows(l templates.Language, steps []parts.Step, at map[parts.Station]string, st parts.Style) []stepRow {
 	rows := make([]stepRow, len(steps))
 	for i, s := range steps {
-		rows[i] = stepRow{Name: s.Name, Where: at[s.Station], Words: strings.Join(stepWords(s, st), " · "), Wait: s.Wait()}
+		rows[i] = stepRow{Name: s.Name, Where: at[s.Station], Words: strings.Join(stepWords(l, s, st), " · "), Wait: s.Wait()}
 		if s.Wait() {
-			rows[i].Where = lasting(templates.English, s.Lasts())
+			rows[i].Where = lasting(l, s.Lasts())
 		}
 	}
 	return rows
 }
 
 // stepWords says what a step is beside its name and its place.
-func stepWords(s parts.Step, st parts.Style) []string {
+func stepWords(l templates.Language, s parts.Step, st parts.Style) []string {
 	var out []string
-	say := func(is bool, words string) {
+	add := func(is bool, words string) {
 		if is {
 			out = append(out, words)
 		}
 	}
-	say(s.Binds && s.Name != "dry fit", "dry fit")
-	say(s.Glues, "glues for good")
-	say(s.Bores, "makes holes")
-	say(s.Parts, "one piece becomes several")
-	say(s.Sets != "", "set to its "+dimensionName(s.Sets))
-	say(s.Makes != "", dimensionName(s.Makes)+" final")
-	say(s.Check != "", "first piece: "+s.Check)
-	say(len(s.Cuts) > 0, "cuts "+faceNames(s.Cuts))
-	say(len(s.Bears) > 0, "lies on "+faceNames(s.Bears))
-	say(len(s.Joins) > 0, "glue on "+faceNames(s.Joins))
-	say(len(s.Coats) > 0, s.Coat+" on "+faceNames(s.Coats))
-	say(s.Mix != "", "of the mix "+s.Mix)
-	say(s.TouchUp, "touches up from the jar that matches")
-	say(s.Scuff, "roughens a coat")
-	say(s.Safe != (parts.Smallest{}), safeWords(s.Safe, st))
-	say(s.Snipe != 0, "spoils "+s.Snipe.Format(st)+" at each end")
-	say(s.SetupMinutes != 0, fmt.Sprintf("%d min to set", s.SetupMinutes))
-	say(s.EachSeconds != 0, eachWords(s.EachSeconds)+" each")
-	say(s.Record, "must be recorded")
-	say(s.Latest != 0, "next coat within "+lasting(templates.English, time.Duration(s.Latest)*time.Minute))
-	say(s.Missed != "", "after that: "+s.Missed)
-	say(s.Product != "", "by the air of the shop, until you may "+s.Need)
+	say := func(english string, args ...any) string { return fmt.Sprintf(l.Say(english), args...) }
+	faces := func(faces []parts.Face) string { return faceNames(l, faces) }
+	add(s.Binds && s.Name != "dry fit", say("dry fit"))
+	add(s.Glues, say("glues for good"))
+	add(s.Bores, say("makes holes"))
+	add(s.Parts, say("one piece becomes several"))
+	add(s.Sets != "", say("set to its %s", dimensionName(l, s.Sets)))
+	add(s.Makes != "", say("%s final", dimensionName(l, s.Makes)))
+	add(s.Check != "", say("first piece: %s", s.Check))
+	add(len(s.Cuts) > 0, say("cuts %s", faces(s.Cuts)))
+	add(len(s.Bears) > 0, say("lies on %s", faces(s.Bears)))
+	add(len(s.Joins) > 0, say("glue on %s", faces(s.Joins)))
+	add(len(s.Coats) > 0, say("%s on %s", s.Coat, faces(s.Coats)))
+	add(s.Mix != "", say("of the mix %s", s.Mix))
+	add(s.TouchUp, say("touches up from the jar that matches"))
+	add(s.Scuff, say("roughens a coat"))
+	add(s.Safe != (parts.Smallest{}), safeWords(l, s.Safe, st))
+	add(s.Snipe != 0, say("spoils %s at each end", s.Snipe.Format(st)))
+	add(s.SetupMinutes != 0, say("%d min to set", s.SetupMinutes))
+	add(s.EachSeconds != 0, say("%s each", eachWords(s.EachSeconds)))
+	add(s.Record, say("must be recorded"))
+	add(s.Latest != 0, say("next coat within %s", lasting(l, time.Duration(s.Latest)*time.Minute)))
+	add(s.Missed != "", say("after that: %s", s.Missed))
+	add(s.Product != "", say("by the air of the shop, until you may %s", l.Say(s.Need)))
 	return out
 }
 
 // dimensionName is a size as people say it: a pattern is its holes.
-func dimensionName(d parts.Dimension) string {
+func dimensionName(l templates.Language, d parts.Dimension) string {
 	if d == parts.ToPattern {
-		return "holes"
+		return l.Say("holes")
 	}
-	return string(d)
+	return l.Say(string(d))
 }
 
-func faceNames(faces []parts.Face) string {
+func faceNames(l templates.Language, faces []parts.Face) string {
 	names := make([]string, len(faces))
 	for i, f := range faces {
-		names[i] = string(f)
+		names[i] = l.Say(string(f))
 	}
 	if n := len(names); n > 1 {
-		return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+		return fmt.Sprintf(l.Say("%s and %s"), strings.Join(names[:n-1], ", "), names[n-1])
 	}
 	return strings.Join(names, "")
 }
 
-func safeWords(s parts.Smallest, st parts.Style) string {
+func safeWords(l templates.Language, s parts.Smallest, st parts.Style) string {
 	var out []string
 	for _, d := range []struct {
 		l    parts.Length
 		word string
-	}{{s.Length, "long"}, {s.Width, "wide"}, {s.Thick, "thick"}} {
+	}{{s.Length, l.Say("%s long")}, {s.Width, l.Say("%s wide")}, {s.Thick, l.Say("%s thick")}} {
 		if d.l != 0 {
-			out = append(out, d.l.Format(st)+" "+d.word)
+			out = append(out, fmt.Sprintf(d.word, d.l.Format(st)))
 		}
 	}
-	return "at least " + strings.Join(out, ", ")
+	return fmt.Sprintf(l.Say("at least %s"), strings.Join(out, ", "))
 }
 
 func eachWords(seconds int) string {
@@ -106,25 +108,29 @@ func eachWords(seconds int) string {
 
 // blockMarks says the few things that matter of a block that is folded up,
 // from what was typed in it.
-func blockMarks(b block) []string {
+func blockMarks(l templates.Language, b block) []string {
 	var out []string
 	if strings.HasPrefix(b.Value("at"), waitsFor) {
 		if m, ok := readMinutes(b.Value("hours")); ok {
-			out = append(out, lasting(templates.English, time.Duration(m)*time.Minute))
+			out = append(out, lasting(l, time.Duration(m)*time.Minute))
 		}
 		if b.Value("product") != "" {
-			out = append(out, "by the air of the shop")
+			out = append(out, l.Say("by the air of the shop"))
 		}
 		if b.Value("latest") != "" {
-			out = append(out, "window ends")
+			out = append(out, l.Say("window ends"))
 		}
 		return out
 	}
 	if d := b.Value("sets"); d != "" {
-		out = append(out, "set to its "+dimensionName(parts.Dimension(d)))
+		out = append(out, fmt.Sprintf(l.Say("set to its %s"), dimensionName(l, parts.Dimension(d))))
+	}
+	if b.Ticked("binds") && b.Value("name") != "dry fit" {
+		out = append(out, l.Say("dry fit"))
 	}
 	for _, mark := range []struct{ name, words string }{
-		{"parts", "becomes several"}, {"binds", "dry fit"}, {"glues", "glues for good"}, {"bores", "makes holes"}, {"scuffs", "roughens"}, {"touch-up", "touches up"}, {"record", "must be recorded"},
+		{"parts", l.Say("becomes several")}, {"glues", l.Say("glues for good")}, {"bores", l.Say("makes holes")},
+		{"scuffs", l.Say("roughens")}, {"touch-up", l.Say("touches up")}, {"record", l.Say("must be recorded")},
 	} {
 		if b.Ticked(mark.name) && mark.words != b.Value("name") {
 			out = append(out, mark.words)

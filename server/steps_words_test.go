@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"benchtally/parts"
+	"benchtally/templates"
 )
 
 func TestStepWords(t *testing.T) {
@@ -23,6 +24,6 @@ func TestStepWords(t *testing.T) {
 		{parts.Step{Clock: parts.Drying, Minutes: 240, Latest: 1440, Missed: "see the data sheet"}, "next coat within 24 h · after that: see the data sheet"},
 	}
 	for _, tt := range tests {
-		assert.Equal(t, tt.want, strings.Join(stepWords(tt.step, style), " · "))
+		assert.Equal(t, tt.want, strings.Join(stepWords(templates.English, tt.step, style), " · "))
 	}
 }

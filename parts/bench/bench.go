@@ -62,6 +62,9 @@ func Open(ctx context.Context, dsn string, o Options) (*Bench, error) {
 // forget drops what is kept of the rows that the office edits, here or on
 // another server.
 func (b *Bench) forget() {
+	b.doors.mu.Lock()
+	b.doors.book = nil
+	b.doors.mu.Unlock()
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.edition++

@@ -42,7 +42,7 @@ func (b *Bench) AddPerson(ctx context.Context, name string) error {
 	if err != nil {
 		return err
 	}
-	return b.changed(func() error { return b.store.AddPerson(ctx, name) })
+	return b.store.AddPerson(ctx, name)
 }
 
 // SignOn is who wants to use a phone: by Person or by Name, with what proves
@@ -88,7 +88,7 @@ func (b *Bench) setPerson(ctx context.Context, v access.Visitor, person int64) e
 	if v.Device == 0 || v.Person == person {
 		return nil
 	}
-	return b.changed(func() error { return b.store.SignOn(ctx, v.Device, person) })
+	return b.store.SignOn(ctx, v.Device, person)
 }
 
 // personOf finds the person that is meant, and adds a name that is new.
@@ -160,7 +160,7 @@ func (b *Bench) SetPIN(ctx context.Context, person int64, pin string) error {
 		}
 		a.PIN, a.Badge = b.hash(pin), spoken()
 	}
-	return b.changed(func() error { return b.store.SaveAccount(ctx, a) })
+	return b.store.SaveAccount(ctx, a)
 }
 
 // SetOwner gives a person an owner's password.
@@ -172,10 +172,8 @@ func (b *Bench) SetOwner(ctx context.Context, name, password string) error {
 	if err != nil {
 		return err
 	}
-	return b.changed(func() error {
-		_, err := b.store.SaveOwner(ctx, name, b.hash(password))
-		return err
-	})
+	_, err = b.store.SaveOwner(ctx, name, b.hash(password))
+	return err
 }
 
 // Rename writes another name for a person.
@@ -187,7 +185,7 @@ func (b *Bench) Rename(ctx context.Context, person int64, name string) error {
 	if other := b.named(ctx, name); other != 0 && other != person {
 		return parts.Problemf(parts.Refused, "name-taken", "Somebody else is called %s.", name).Next("Add a letter or a family name.")
 	}
-	return b.changed(func() error { return b.store.RenamePerson(ctx, person, name) })
+	return b.store.RenamePerson(ctx, person, name)
 }
 
 // Erase takes a person's name out of the shop. What they recorded stays, under
@@ -206,7 +204,7 @@ func (b *Bench) Erase(ctx context.Context, person int64) error {
 	if book.Accounts[person].Owner && owners == 1 {
 		return parts.Problemf(parts.Refused, "last-owner", "%s is the only owner.", book.People[person]).Next("Give somebody else an owner's password first.")
 	}
-	return b.changed(func() error { return b.store.ErasePerson(ctx, person, fmt.Sprintf("Person %d", person)) })
+	return b.store.ErasePerson(ctx, person, fmt.Sprintf("Person %d", person))
 }
 
 // badgePath is what a badge of a person holds after the shop's address.

@@ -133,8 +133,13 @@ ON CONFLICT (person) DO UPDATE SET owner = excluded.owner, password = excluded.p
 	return nil
 }
 
-// office runs a write of what the office edits, which is small.
-func (s *Store) office(ctx context.Context, do func(*tx) error) error { return s.run(ctx, false, do) }
+// office runs a small write of what the office edits, of which others are told.
+func (s *Store) office(ctx context.Context, do func(*tx) error) error {
+	return s.run(ctx, false, func(t *tx) error {
+		t.office = true
+		return do(t)
+	})
+}
 
 // SaveOwner makes a person of that name the owner, with a password's hash.
 func (s *Store) SaveOwner(ctx context.Context, name, password string) (person int64, err error) {

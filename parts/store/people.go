@@ -34,7 +34,7 @@ func (t *tx) person(name string) (int64, error) {
 
 // AddPerson makes a name known, or finds that it is.
 func (s *Store) AddPerson(ctx context.Context, name string) error {
-	return s.run(ctx, true, func(t *tx) error {
+	return s.office(ctx, func(t *tx) error {
 		_, err := t.person(name)
 		return err
 	})
