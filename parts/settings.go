@@ -4,6 +4,7 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 	"unicode/utf8"
 )
@@ -35,12 +36,20 @@ func (s Settings) CodeAddress() string {
 // Style is how the shop writes lengths.
 func (s Settings) Style() Style { return Style{Unit: s.Unit, Denominator: s.Denominator} }
 
+// zones keeps the time zones that were read: reading one opens a file, and
+// every page writes times.
+var zones sync.Map // of *time.Location by name
+
 // Location is the shop's time zone, UTC when its name is unknown.
 func (s Settings) Location() *time.Location {
+	if zone, known := zones.Load(s.Zone); known {
+		return zone.(*time.Location)
+	}
 	zone, err := time.LoadLocation(s.Zone)
 	if err != nil {
 		return time.UTC
 	}
+	zones.Store(s.Zone, zone)
 	return zone
 }
 

@@ -62,11 +62,11 @@ func (s *Store) oneAtATime(ctx context.Context) (done func(), err error) {
 	if err != nil {
 		return nil, fmt.Errorf("connect to the database: %w", err)
 	}
-	if _, err := conn.ExecContext(ctx, "SELECT pg_advisory_lock(7213)"); err != nil {
+	if _, err := conn.ExecContext(ctx, "SELECT pg_advisory_lock(7213, hashtext(current_schema()))"); err != nil {
 		return nil, errors.Join(fmt.Errorf("wait for other servers to start: %w", err), conn.Close())
 	}
 	return func() {
-		conn.ExecContext(context.WithoutCancel(ctx), "SELECT pg_advisory_unlock(7213)")
+		conn.ExecContext(context.WithoutCancel(ctx), "SELECT pg_advisory_unlock(7213, hashtext(current_schema()))")
 		conn.Close()
 	}, nil
 }

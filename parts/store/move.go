@@ -91,7 +91,7 @@ func (s *Store) moveFrom(ctx context.Context) (*side, error) {
 	if d.conn, err = s.read.Conn(ctx); err != nil {
 		return d, err
 	}
-	if _, err = d.conn.ExecContext(ctx, "SELECT pg_advisory_lock(7214)"); err != nil {
+	if _, err = d.conn.ExecContext(ctx, "SELECT pg_advisory_lock(7214, hashtext(current_schema()))"); err != nil {
 		return d, err
 	}
 	d.tx, err = d.conn.BeginTx(ctx, &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true})
@@ -114,7 +114,7 @@ func (s *Store) moveTo(ctx context.Context, target *Store) (Moved, error) {
 	defer func() {
 		if from.conn != nil && from.tx != nil {
 			from.tx.Rollback()
-			from.conn.ExecContext(context.WithoutCancel(ctx), "SELECT pg_advisory_unlock(7214)")
+			from.conn.ExecContext(context.WithoutCancel(ctx), "SELECT pg_advisory_unlock(7214, hashtext(current_schema()))")
 		}
 		from.end()
 	}()
