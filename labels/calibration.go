@@ -9,31 +9,39 @@ import (
 	"benchtally/parts"
 )
 
+// Say gives an English text or format in the language of a paper.
+type Say func(english string) string
+
+// English says a text as it stands.
+func English(text string) string { return text }
+
 // calibrationSteps is what a person does with the calibration page.
-var calibrationSteps = []string{
-	"1. Print this page at 100 %, not “fit to page”, on the paper your labels come on.",
-	"2. With a steel rule measure from the left edge of the paper to the middle of cross A: %s if the printer is right.",
-	"3. Measure from the upper edge of the paper to the middle of cross A: %s.",
-	"4. Measure from cross A to cross B: %s. Then from cross A to cross C: %s.",
-	"5. Type the four lengths where the printer is set up (left, top, across, down), to half a millimetre or 1/64 in.",
-	"6. Print one page of labels on plain paper and hold it with an empty sheet of labels against the light.",
+func calibrationSteps(say Say, right Measured) []string {
+	return []string{
+		say("1. Print this page at 100 %, not “fit to page”, on the paper your labels come on."),
+		fmt.Sprintf(say("2. With a steel rule measure from the left edge of the paper to the middle of cross A: %s if the printer is right."), inWords(right.Left)),
+		fmt.Sprintf(say("3. Measure from the upper edge of the paper to the middle of cross A: %s."), inWords(right.Top)),
+		fmt.Sprintf(say("4. Measure from cross A to cross B: %s. Then from cross A to cross C: %s."), inWords(right.Across), inWords(right.Down)),
+		say("5. Type the four lengths where the printer is set up, to half a millimetre or 1/64 in."),
+		say("6. Print one page of labels on plain paper and hold it with an empty sheet of labels against the light."),
+	}
 }
 
 // WriteCalibration writes a page to measure how far a printer is off on a
 // format: rulers in millimetres, on large paper also in inches, and three
 // crosses whose distances AdjustFor turns into an Adjust. The page of a roll is
 // one of its labels.
-func WriteCalibration(w io.Writer, f Format) error {
+func WriteCalibration(w io.Writer, f Format, say Say) error {
 	if err := CheckFormat(f); err != nil {
 		return err
 	}
 	page := area{x1: inMM(f.PageW), y1: inMM(f.PageH)}
-	p := newPaper(page.x1, page.y1, "Printer check")
+	p := newPaper(page.x1, page.y1, say("Printer check"))
 	p.page()
 	if f.Kind == OnRoll || page.x1 < 200 || page.y1 < 265 {
-		p.draw(smallCalibration(page, f.Right()))
+		p.draw(smallCalibration(page, f.Right(), say))
 	} else {
-		p.draw(calibration(page, f.Right()))
+		p.draw(calibration(page, f.Right(), say))
 	}
 	return p.finish(w)
 }
@@ -47,7 +55,7 @@ func (d *drawing) crosses(right Measured, arm float64) {
 }
 
 // calibration draws the page of a page printer.
-func calibration(page area, right Measured) *drawing {
+func calibration(page area, right Measured, say Say) *drawing {
 	d := &drawing{}
 	d.crosses(right, 7)
 	// Rulers count from the paper's edges, so that a cut corner is seen too.
@@ -59,13 +67,12 @@ func calibration(page area, right Measured) *drawing {
 	}
 
 	in := area{78, 78, page.x1 - 15, page.y1}
-	y := d.stack(style{face: bold, pt: 18, fall: 12}.set("Is the printer right?", in.width(), 1), in.x0, in.y0) + 3
-	for i, text := range calibrationSteps {
-		text = fillIn(i, text, right)
+	y := d.stack(style{face: bold, pt: 18, fall: 12}.set(say("Is the printer right?"), in.width(), 1), in.x0, in.y0) + 3
+	for _, text := range calibrationSteps(say, right) {
 		y = d.stack(style{face: regular, pt: 11, fall: 10}.set(text, in.width(), 4), in.x0, y) + 2.5
 	}
 	y += 4
-	for _, what := range []string{"left", "top", "across", "down"} {
+	for _, what := range []string{say("Left"), say("Top"), say("A to B"), say("A to C")} {
 		r := style{face: bold, pt: 13, fall: 10}.set(what, 30, 1)[0]
 		d.text(r, in.x0, y+8)
 		d.line(in.x0+25, y+9, in.x0+80, y+9, 0.3)
@@ -74,26 +81,13 @@ func calibration(page area, right Measured) *drawing {
 	return d
 }
 
-// fillIn writes the true lengths into step i.
-func fillIn(i int, text string, right Measured) string {
-	switch i {
-	case 1:
-		return fmt.Sprintf(text, inWords(right.Left))
-	case 2:
-		return fmt.Sprintf(text, inWords(right.Top))
-	case 3:
-		return fmt.Sprintf(text, inWords(right.Across), inWords(right.Down))
-	}
-	return text
-}
-
 // inWords is a length as it is read off a rule.
 func inWords(l parts.Length) string { return fmt.Sprintf("%g mm", inMM(l)) }
 
 // smallCalibration draws the page of a label printer: the crosses in its
 // corners, a ruler across below the upper ones, one down where there is room,
 // and the lengths to measure; on a low label between the upper crosses.
-func smallCalibration(page area, right Measured) *drawing {
+func smallCalibration(page area, right Measured, say Say) *drawing {
 	const arm, least = 3.0, 1.0
 	d := &drawing{}
 	d.crosses(right, arm)
@@ -103,8 +97,8 @@ func smallCalibration(page area, right Measured) *drawing {
 		from = left // beside the cross C
 	}
 	d.ruler(at, from, page.x1-least, 1, 10, "mm")
-	texts := []string{"Left edge to A: " + inWords(right.Left), "Upper edge to A: " + inWords(right.Top),
-		"A across to B: " + inWords(right.Across), "A down to C: " + inWords(right.Down)}
+	texts := []string{fmt.Sprintf(say("Left edge to A: %s"), inWords(right.Left)), fmt.Sprintf(say("Upper edge to A: %s"), inWords(right.Top)),
+		fmt.Sprintf(say("A across to B: %s"), inWords(right.Across)), fmt.Sprintf(say("A down to C: %s"), inWords(right.Down))}
 	in := area{left + 0.5, at + 8.2, page.x1 - 1.5, page.y1 - 0.8}
 	switch {
 	case page.y1 < 30:

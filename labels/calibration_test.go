@@ -20,7 +20,7 @@ func TestCalibrationIsTrue(t *testing.T) {
 		f, err := FormatByKey(paper)
 		require.NoError(t, err)
 		var pdf bytes.Buffer
-		require.NoError(t, WriteCalibration(&pdf, f))
+		require.NoError(t, WriteCalibration(&pdf, f, English))
 		page := pages(t, pdf.Bytes(), printing{dpi, false})[0]
 		dark := func(x, y float64) bool { // within a dot of the place
 			px, py := int(x*dpi/25.4), int(y*dpi/25.4)
@@ -56,7 +56,7 @@ func TestCalibrationIsTrue(t *testing.T) {
 		}
 		assert.NotContains(t, all, "%s")
 	}
-	assert.Equal(t, "format-key", parts.CodeOf(WriteCalibration(&bytes.Buffer{}, Format{})))
+	assert.Equal(t, "format-key", parts.CodeOf(WriteCalibration(&bytes.Buffer{}, Format{}, English)))
 }
 
 // TestCalibrationOfARoll measures the label of a roll with the crosses and the
@@ -69,7 +69,7 @@ func TestCalibrationOfARoll(t *testing.T) {
 			continue
 		}
 		var pdf bytes.Buffer
-		require.NoError(t, WriteCalibration(&pdf, f))
+		require.NoError(t, WriteCalibration(&pdf, f, English))
 		page := pages(t, pdf.Bytes(), printing{dpi, false})[0]
 		dark := func(x, y float64) bool {
 			px, py := int(x*dpi/25.4), int(y*dpi/25.4)

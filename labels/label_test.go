@@ -114,7 +114,7 @@ func TestLabelsAreTheSameBytes(t *testing.T) {
 // TestEverythingIsTheSameBytes prints all sorts of paper twice.
 func TestEverythingIsTheSameBytes(t *testing.T) {
 	prints := map[string]func(io.Writer) error{
-		"check":     func(w io.Writer) error { return WriteCalibration(w, Formats()[1]) },
+		"check":     func(w io.Writer) error { return WriteCalibration(w, Formats()[1], English) },
 		"travelers": func(w io.Writer) error { return WriteTraveler(w, "letter", travelers()...) },
 		"badges":    func(w io.Writer) error { return WriteBadges(w, "a4", badges()) },
 		"blanks":    func(w io.Writer) error { return WriteTickets(w, "a4", blankTickets()) },

@@ -269,7 +269,7 @@ func TestNothingOverlaps(t *testing.T) {
 	docs, edge := map[string]func(io.Writer) error{}, map[string]float64{}
 	for _, f := range Formats() {
 		if f.Kind != OnRoll { // the rulers of a roll reach its edges
-			docs["check "+f.Key] = func(w io.Writer) error { return WriteCalibration(w, f) }
+			docs["check "+f.Key] = func(w io.Writer) error { return WriteCalibration(w, f, English) }
 		}
 		docs[f.Key] = func(w io.Writer) error { return WriteLabels(w, f, 1, labelsFor(f)) }
 		if f.Kind == OnRoll {

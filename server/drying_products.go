@@ -1,6 +1,7 @@
 package server
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -26,6 +27,7 @@ type productsPage struct {
 type productForm struct {
 	drying.Product
 	Version int
+	Scale   string // of its temperatures: celsius or fahrenheit
 	form    url.Values
 	Open    bool
 	Model   string
@@ -76,7 +78,7 @@ func (s *Server) showProducts(c *gin.Context, status int, sent url.Values, p *pa
 	page := productsPage{Problem: p}
 	words := s.words(c.Request.Context())
 	for _, one := range all {
-		f := writeProduct(one, sent)
+		f := writeProduct(one, words.Scale(), sent)
 		model, args := one.Model()
 		f.Model = words.Why(parts.Reason{Say: model, Args: args})
 		page.Products = append(page.Products, f)
@@ -85,25 +87,27 @@ func (s *Server) showProducts(c *gin.Context, status int, sent url.Values, p *pa
 		}
 	}
 	for _, kind := range []drying.Kind{drying.Glue, drying.Clear} {
-		page.New = append(page.New, writeProduct(bench.Product{Product: drying.Product{Kind: kind, Celsius: 20, Humidity: 50, Lowest: 10}}, sent))
+		page.New = append(page.New, writeProduct(bench.Product{Product: drying.Product{Kind: kind, Celsius: 20, Humidity: 50, Lowest: 10}}, words.Scale(), sent))
 	}
 	s.page(c, status, "drying_products", "Glues and finishes", page)
 	return nil
 }
 
 // writeProduct fills the form of a product: readProduct reads the same again.
-func writeProduct(p bench.Product, sent url.Values) productForm {
-	f := productForm{Product: p.Product, Version: p.Version, form: url.Values{}, times: timesOf(p.Kind)}
+func writeProduct(p bench.Product, scale string, sent url.Values) productForm {
+	f := productForm{Product: p.Product, Version: p.Version, Scale: scale, form: url.Values{}, times: timesOf(p.Kind)}
 	if sent != nil && sent.Get("key") == p.Key && (p.Key != "" || (sent.Get("kind") == string(drying.Glue)) == (p.Kind == drying.Glue)) {
-		f.form, f.Open = sent, true
+		f.form, f.Open, f.Scale = sent, true, cmp.Or(sent.Get("unit"), celsius)
 		return f
 	}
 	set := func(name, value string) { f.form.Set(name, value) }
 	set("name", p.Name)
 	set("kind", string(p.Kind))
-	for name, v := range map[string]float64{"celsius": p.Celsius, "humidity": p.Humidity, "lowest": p.Lowest, "per10": p.Per10} {
-		if v != 0 || name == "lowest" {
-			set(name, strconv.FormatFloat(v, 'f', -1, 64))
+	set("degrees", typedDegrees(p.Celsius, scale))
+	set("lowest", typedDegrees(p.Lowest, scale))
+	for name, v := range map[string]float64{"humidity": p.Humidity, "per10": p.Per10} {
+		if v != 0 {
+			set(name, digits(v))
 		}
 	}
 	for name, m := range map[string]int{"clamps_off": p.ClampsOff, "machine": p.Machine, "turn": p.Turn, "recoat": p.Recoat, "latest": p.Latest,
@@ -126,7 +130,7 @@ func readProduct(form url.Values) (bench.Product, error) {
 	version, _ := strconv.Atoi(form.Get("version"))
 	p := bench.Product{Version: version, Product: drying.Product{Key: form.Get("key"), Name: written(form.Get("name")), Kind: drying.Kind(form.Get("kind")),
 		Evaporates: form.Get("dries") == "evaporates", Faster: form.Get("faster") != "", Missed: written(form.Get("missed")), Source: written(form.Get("source"))}}
-	for name, to := range map[string]*float64{"celsius": &p.Celsius, "humidity": &p.Humidity, "lowest": &p.Lowest, "per10": &p.Per10} {
+	for name, to := range map[string]*float64{"degrees": &p.Celsius, "humidity": &p.Humidity, "lowest": &p.Lowest, "per10": &p.Per10} {
 		text := strings.TrimSpace(form.Get(name))
 		n, ok := signedAmount(text)
 		if !ok && (text != "" || name != "per10") {
@@ -134,6 +138,7 @@ func readProduct(form url.Values) (bench.Product, error) {
 		}
 		*to = n
 	}
+	p.Celsius, p.Lowest = inCelsius(p.Celsius, form.Get("unit")), inCelsius(p.Lowest, form.Get("unit"))
 	if p.Evaporates {
 		p.Per10 = 0
 	}

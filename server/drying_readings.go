@@ -80,6 +80,32 @@ func (w words) thermometer() parts.Unit {
 	return w.Settings.Unit
 }
 
+// Scale is that of the temperatures that a person types and reads.
+func (w words) Scale() string {
+	if w.thermometer() == parts.Inches {
+		return fahrenheit
+	}
+	return celsius
+}
+
+// Typed is a temperature as the field of a form has it, in that scale.
+func (w words) Typed(c float64) string { return typedDegrees(c, w.Scale()) }
+
+func typedDegrees(c float64, scale string) string {
+	if scale == fahrenheit {
+		c = c*9/5 + 32
+	}
+	return digits(math.Round(c*10) / 10)
+}
+
+// inCelsius is what was typed in a scale, to the hundredth.
+func inCelsius(degrees float64, scale string) float64 {
+	if scale == fahrenheit {
+		degrees = (degrees - 32) * 5 / 9
+	}
+	return math.Round(degrees*100) / 100
+}
+
 // usualDegrees is the scale that goes with the shop's sizes.
 func usualDegrees(set parts.Settings) string {
 	if set.Unit == parts.Inches {
@@ -104,10 +130,7 @@ func (f readingForm) air() (air.Air, error) {
 	if !ok {
 		return air.Air{}, parts.Problemf(parts.Invalid, "reading-humidity", "The humidity “%s” is no number.", short(f.Humidity)).Next("Write it as the gauge shows it, such as 55.")
 	}
-	if f.Unit == fahrenheit {
-		degrees = (degrees - 32) * 5 / 9
-	}
-	return air.Air{Celsius: math.Round(degrees*100) / 100, Humidity: humidity}, nil
+	return air.Air{Celsius: inCelsius(degrees, f.Unit), Humidity: humidity}, nil
 }
 
 // signedAmount reads a number that may be below zero.

@@ -231,7 +231,7 @@ func TestTheCalendarFeed(t *testing.T) {
 
 func TestProductsAreKeptAndRefused(t *testing.T) {
 	s, _ := coated(t)
-	form := url.Values{"key": {"shellac"}, "version": {"1"}, "name": {"Shellac"}, "kind": {"sealer"}, "celsius": {"21"}, "humidity": {"50"}, "lowest": {"10"},
+	form := url.Values{"key": {"shellac"}, "version": {"1"}, "name": {"Shellac"}, "kind": {"sealer"}, "degrees": {"21"}, "humidity": {"50"}, "lowest": {"10"},
 		"dries": {"evaporates"}, "recoat": {"90 min"}, "sand": {"1.5"}, "cure": {"7 days"}, "source": {"data sheet of March"}}
 	status, body := post(t, s.url+"/drying/products", form)
 	assert.Equal(t, 200, status)
@@ -250,7 +250,7 @@ func TestProductsAreKeptAndRefused(t *testing.T) {
 		"humidity": {"140", "Times of a data sheet are given at 0 to 90 % humidity, not at 140 %."},
 		"recoat":   {"-1", "The time “-1” cannot be read."},
 		"cure":     {"", "A product needs the time of its full cure"},
-		"celsius":  {"hot", "“hot” is no number."},
+		"degrees":  {"hot", "“hot” is no number."},
 		"latest":   {"48", "nothing says what to do when it was missed"},
 	} {
 		was := form[name]
@@ -262,7 +262,7 @@ func TestProductsAreKeptAndRefused(t *testing.T) {
 		assert.Contains(t, body, "data sheet of March", "what was typed stays")
 		form[name] = was
 	}
-	status, body = post(t, s.url+"/drying/products", url.Values{"kind": {"glue"}, "name": {"Hide glue"}, "celsius": {"20"}, "humidity": {"50"}, "lowest": {"10"}, "dries": {"evaporates"}, "clamps_off": {"2"}, "cure": {"24"}})
+	status, body = post(t, s.url+"/drying/products", url.Values{"kind": {"glue"}, "name": {"Hide glue"}, "degrees": {"20"}, "humidity": {"50"}, "lowest": {"10"}, "dries": {"evaporates"}, "clamps_off": {"2"}, "cure": {"24"}})
 	assert.Equal(t, 200, status)
 	assert.Contains(t, body, "Hide glue: kept")
 }

@@ -148,7 +148,7 @@ func (s *Server) calibrationPDF(c *gin.Context) error {
 		return err
 	}
 	var out bytes.Buffer
-	if err := labels.WriteCalibration(&out, f.Format); err != nil {
+	if err := labels.WriteCalibration(&out, f.Format, s.tongue(ctx).Say); err != nil {
 		return err
 	}
 	sendPDF(c, "printer-check.pdf", out.Bytes())

@@ -44,6 +44,7 @@ func functionsIn(l templates.Language) template.FuncMap {
 	out["t"] = func(english any) string { return l.Say(fmt.Sprint(english)) }
 	out["lasting"] = func(d time.Duration) string { return lasting(l, d) }
 	out["ontime"] = func(minutes int) string { return lasting(l, parts.Step{Minutes: minutes}.Lasts()) }
+	out["hole"] = func(place string) string { return holeName(l, place) }
 	out["deed"] = func(a *bench.Answer) string { return deedText(l, a) }
 	return out
 }

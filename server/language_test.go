@@ -32,9 +32,17 @@ func spokenTexts(t *testing.T) []string {
 	for _, call := range regexp.MustCompile(`\{\{[^}]*\bt "([^"]+)"`).FindAllStringSubmatch(templateSources(t), -1) {
 		keep(call[1])
 	}
-	for _, said := range regexp.MustCompile(`"(say|hint|example)" "([^"]*[a-z]{3}[^"]*)"`).FindAllStringSubmatch(templateSources(t), -1) {
-		keep(said[2]) // handed to a template that says it
+	for _, call := range regexp.MustCompile(`\{\{template "(field|tick)" [^}]*\}\}`).FindAllString(templateSources(t), -1) {
+		for _, said := range regexp.MustCompile(`"(say|hint|example)" "([^"]*[a-z]{3}[^"]*)"`).FindAllStringSubmatch(call, -1) {
+			keep(said[2])
+		}
 	}
+	for _, face := range parts.HoleFaces {
+		keep(string(face))
+	}
+	keep("dia %s through")
+	keep("dia %s deep %s")
+	keep("middle")
 	for _, name := range slices.Concat(parts.Faces, []parts.Face{"length", "width", "thickness"}) {
 		keep(string(name))
 	}
@@ -89,7 +97,7 @@ func templateSources(t *testing.T) string {
 // tells are the files whose every sentence is shown: they keep formats apart
 // from the pages that say them.
 var tells = map[string]bool{"../parts/bench/history.go": true, "../server/deeds.go": true,
-	"../parts/drying/reason.go": true, "../parts/drying/drying.go": true}
+	"../parts/drying/reason.go": true, "../parts/bore/tell.go": true, "../parts/drying/drying.go": true}
 
 // silent are the files whose sentences no page says: those of SQL, of paper, of
 // the API, and what the shop may call its own.

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"fmt"
 	"net/http"
 	"strings"
 
@@ -9,6 +10,7 @@ import (
 	"benchtally/parts"
 	"benchtally/parts/bench"
 	"benchtally/parts/bore"
+	"benchtally/templates"
 )
 
 // patternsPage shows the patterns of holes as they are for one size of part,
@@ -87,8 +89,9 @@ func (s *Server) showPatterns(c *gin.Context, status int, typed patternForm, pro
 	}
 	page := patternsPage{Size: size, Typed: typed, Example: strings.Split(bore.Example(set.Unit), "\n"), Problem: problem,
 		Tried: size != patternSize{}, Sized: judged(line.Length) && judged(line.Width) && judged(line.Thick)}
+	words := s.words(c.Request.Context())
 	for _, look := range looks {
-		row := patternRow{PatternLook: look, Left: holeRows(look.Pattern, set.Style()), Right: holeRows(look.Right, set.Style()),
+		row := patternRow{PatternLook: look, Left: words.holeRows(look.Pattern, set.Style()), Right: words.holeRows(look.Right, set.Style()),
 			Form: patternForm{Key: look.Key, Name: look.Name, Holes: bore.FormatHoles(look.Holes, set.Style())}}
 		if typed.Key == look.Key {
 			row.Form, page.Typed = typed, patternForm{}
@@ -116,11 +119,23 @@ func (p patternSize) line(w parts.Writing) (l parts.Line, err error) {
 func judged(s parts.Size) bool { return s.Length > 0 && !s.ToSuit }
 
 // holeRows names each hole of a pattern and says where it is.
-func holeRows(p parts.Pattern, st parts.Style) []holeRow {
+func (w words) holeRows(p parts.Pattern, st parts.Style) []holeRow {
 	rows := make([]holeRow, len(p.Holes))
 	for i, place := range bore.Places(p) {
-		text := bore.FormatHoles(p.Holes[i:i+1], st)
-		rows[i] = holeRow{place, strings.TrimPrefix(text, string(p.Holes[i].Into)+" ")}
+		var told []string
+		for _, t := range bore.Tell(p.Holes[i], st) {
+			told = append(told, w.Why(t))
+		}
+		rows[i] = holeRow{holeName(w.Language, place), strings.Join(told, ", ")}
 	}
 	return rows
+}
+
+// holeName is the place of a hole as people say it; the log has it in English.
+func holeName(l templates.Language, place string) string {
+	face, number, found := strings.Cut(place, ", hole ")
+	if !found {
+		return place
+	}
+	return fmt.Sprintf(l.Say("%s, hole %s"), l.Say(face), number)
 }

@@ -17,7 +17,8 @@ import (
 // and what it weighs.
 type woodPage struct {
 	form     url.Values
-	Shown    bool // something was asked
+	Scale    string // of its temperatures: celsius or fahrenheit
+	Shown    bool   // something was asked
 	Species  []air.Species
 	Of       air.Species
 	From, To float64 // moisture of the wood here and in the client's air, in percent
@@ -74,9 +75,12 @@ func (s *Server) wood(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	page := woodPage{form: url.Values{}, Species: air.AllSpecies(), style: set.Style()}
-	for name, text := range map[string]string{"species": "White oak", "cut": string(air.FlatSawn), "celsius": digits(usual.Celsius), "humidity": digits(usual.Humidity),
-		"room-celsius": "21", "room-humidity": "35", "width": "", "length": "", "thick": "", "gap": "", "least": "", "most": "", "meter": ""} {
+	page := woodPage{form: url.Values{}, Scale: s.words(ctx).Scale(), Species: air.AllSpecies(), style: set.Style()}
+	if unit := c.Query("unit"); unit == celsius || unit == fahrenheit {
+		page.Scale = unit // what was typed is in it
+	}
+	for name, text := range map[string]string{"species": "White oak", "cut": string(air.FlatSawn), "degrees": typedDegrees(usual.Celsius, page.Scale), "humidity": digits(usual.Humidity),
+		"room-degrees": typedDegrees(21, page.Scale), "room-humidity": "35", "width": "", "length": "", "thick": "", "gap": "", "least": "", "most": "", "meter": ""} {
 		page.form.Set(name, cmp.Or(written(c.Query(name)), text))
 	}
 	status := http.StatusOK
@@ -102,13 +106,14 @@ func (p *woodPage) work() error {
 			Next("Choose a wood of the list. Sheet goods hardly move.")
 	}
 	var shop, room air.Air
-	for name, to := range map[string]*float64{"celsius": &shop.Celsius, "humidity": &shop.Humidity, "room-celsius": &room.Celsius, "room-humidity": &room.Humidity} {
+	for name, to := range map[string]*float64{"degrees": &shop.Celsius, "humidity": &shop.Humidity, "room-degrees": &room.Celsius, "room-humidity": &room.Humidity} {
 		var err error
 		if *to, err = typedNumber(p.Value(name)); err != nil {
 			return err
 		}
 	}
-	for _, a := range []air.Air{shop, room} {
+	for _, a := range []*air.Air{&shop, &room} {
+		a.Celsius = inCelsius(a.Celsius, p.Scale)
 		if err := a.Check(); err != nil {
 			return err
 		}

@@ -16,7 +16,7 @@ import (
 func TestWhatAWidePartDoes(t *testing.T) {
 	s, job := stocked(t)
 	ask := func(more ...string) (int, string) {
-		q := url.Values{"species": {"White oak"}, "width": {"10"}, "length": {"30"}, "thick": {"3/4"}, "celsius": {"21.1"}, "humidity": {"50"}, "room-celsius": {"21.1"}, "room-humidity": {"35"}}
+		q := url.Values{"species": {"White oak"}, "width": {"10"}, "length": {"30"}, "thick": {"3/4"}, "unit": {"C"}, "degrees": {"21.1"}, "humidity": {"50"}, "room-degrees": {"21.1"}, "room-humidity": {"35"}}
 		for i := 0; i+1 < len(more); i += 2 {
 			q.Set(more[i], more[i+1])
 		}
@@ -38,7 +38,7 @@ func TestWhatAWidePartDoes(t *testing.T) {
 	assert.Contains(t, body, "Not settled", "9.2 % is more than two points away")
 	_, body = ask("meter", "10")
 	assert.Contains(t, body, "It has settled")
-	for field, bad := range map[string]string{"meter": "40", "humidity": "140", "celsius": "warm", "width": "wide", "species": "Plywood"} {
+	for field, bad := range map[string]string{"meter": "40", "humidity": "140", "degrees": "warm", "width": "wide", "species": "Plywood"} {
 		status, body := ask(field, bad)
 		assert.Equal(t, http.StatusBadRequest, status, field)
 		assert.Contains(t, body, "Not done", field)

@@ -55,6 +55,11 @@ func dict(pairs ...any) map[string]any {
 	return m
 }
 
+// Recipe is a mix's recipe as people say it; what is kept of it is in English.
+func (w words) Recipe(text string) string {
+	return strings.NewReplacer(" of the whole", " "+w.Language.Say("of the whole"), " of the base", " "+w.Language.Say("of the base")).Replace(text)
+}
+
 // shapeOf is the class that gives a state its shape and colour.
 func shapeOf(state string) string {
 	switch state {
