@@ -51,7 +51,7 @@ func TestCalibrationIsTrue(t *testing.T) {
 			text = append(text, w.Text)
 		}
 		all := strings.Join(text, " ")
-		for _, want := range []string{"100 %", "cross A to cross B: 160 mm", "220 mm", "left", "top", "across", "down"} {
+		for _, want := range []string{"100 %", "cross A to cross B: 160 mm", "220 mm", "Left", "Top", "A to B", "A to C"} {
 			assert.Contains(t, all, want)
 		}
 		assert.NotContains(t, all, "%s")

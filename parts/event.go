@@ -9,7 +9,7 @@ type EventKind string
 // Everything that can happen to a part, an assembly or a ticket.
 const (
 	Listed     EventKind = "listed"      // it came into the shop's books
-	Did        EventKind = "done"        // a step was done
+	Did        EventKind = "done"        // a step was done; of a wait, that somebody ended it
 	Mended     EventKind = "mended"      // a repair step was done
 	Confirmed  EventKind = "confirmed"   // a step that nobody had recorded was recorded after all
 	TakenApart EventKind = "taken-apart" // an assembly was taken apart again
@@ -65,7 +65,7 @@ type Detail struct {
 	Place    *Place `json:"place,omitempty"`    // Rerouted, under way: where it stands among the other steps
 	Filled   []int  `json:"filled,omitempty"`   // Did, Mended: steps not recorded that must have happened
 	Finished bool   `json:"finished,omitempty"` // Did: no work is left
-	Waits    []Wait `json:"waits,omitempty"`    // Did, Mended, Plugged: the clocks that started
+	Waits    []Wait `json:"waits,omitempty"`    // Did, Mended, Plugged: the clocks that run from then on
 	// Relied says when each of the waits before was over, by the readings at
 	// the time of the decision; nil where the clock alone counted.
 	Relied   []time.Time `json:"relied,omitempty"`    // Did, Mended

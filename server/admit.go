@@ -80,7 +80,11 @@ func (s *Server) admitDevice(c *gin.Context, d door) error {
 	}
 	if link := c.Query("link"); who.Role == access.Nobody && link != "" && c.FullPath() == "/drying.ics" {
 		// A calendar carries no cookie: it comes with the link of a screen.
-		if _, err := s.bench.Invited(c.Request.Context(), link, access.Wall); err != nil {
+		err := s.tries(c, "code", func() error {
+			_, err := s.bench.Invited(c.Request.Context(), link, access.Wall)
+			return err
+		})
+		if err != nil {
 			return err
 		}
 		who.Role = access.Viewer
@@ -240,13 +244,19 @@ func (s *Server) noteChange(c *gin.Context, address string) {
 const mostNoted = 2000
 
 // secretFields are never written down.
-var secretFields = map[string]bool{passwordField: true, "password": true, "pin": true, "id": true, "next": true}
+var secretFields = map[string]bool{passwordField: true, "password": true, "pin": true, "id": true, "next": true, "code": true, "change": true}
 
-// sent gives a form without its secrets, and what the address named, as JSON.
+// sent gives what a handler said that it changed, or else a form without its secrets, and what the address named, as JSON.
 func sent(c *gin.Context) string {
+	if said, ok := c.Get("noted"); ok {
+		data, _ := json.Marshal(said)
+		return string(data[:min(len(data), mostNoted)])
+	}
 	out := map[string]string{}
 	for _, p := range c.Params {
-		out[p.Key] = p.Value
+		if p.Key != "code" || strings.HasPrefix(c.FullPath(), "/jobs/") { // other codes let somebody in
+			out[p.Key] = p.Value
+		}
 	}
 	for name, values := range c.Request.PostForm {
 		if !secretFields[name] {

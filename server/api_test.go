@@ -189,6 +189,21 @@ func (p *program) scan(mark, station string, also ...any) reply {
 	return p.post("/api/v1/scans", body(append([]any{"mark", mark, "station", station}, also...)...)).is(200, "")
 }
 
+// clampsOff glues up a frame of another job and takes its clamps off early.
+func (p *program) clampsOff() {
+	job := shoptest.ListJob(p.T, p.bench, "Tern Point gates", shoptest.FramesList, map[string]int{"Locker front": 2})
+	for _, line := range job.Lines[:2] {
+		p.scan(string(line.Ticket), "bore")
+	}
+	for _, s := range job.States {
+		if s.Kind != parts.Assembly || s.Number != 1 {
+			continue
+		}
+		p.scan(string(s.Part), "glue", "step", 2)
+		p.post("/api/v1/clamps-off", body("mark", string(s.Part), "override", true, "reason", "joint checked")).is(200, "")
+	}
+}
+
 // Every address is asked once with success, from the list to the sheet.
 func TestEveryAddressAnswers(t *testing.T) {
 	p := openProgram(t, false)
@@ -231,6 +246,7 @@ func TestEveryAddressAnswers(t *testing.T) {
 	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("marks", []string{mark("ticket Rail")})).is(422, "mark-off-sheet")
 	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("by", "Ann")).is(200, "")
 	p.post(strings.Replace(order.field("pdf").(string), "sheet.pdf", "spoils", 1), body("by", "Ann")).is(200, "spoiled-already")
+	p.clampsOff()
 	for path, methods := range p.doc.at(t, "paths").(map[string]any) {
 		for method := range methods.(map[string]any) {
 			require.True(t, p.heard[strings.ToUpper(method)+" "+path], "%s %s was never answered with success", method, path)

@@ -55,14 +55,15 @@ func (s *Server) scanBadge(c *gin.Context) error {
 	if err != nil {
 		return noSuchPage()
 	}
-	name, err := s.signOn(c, bench.SignOn{Person: id, Badge: badge})
+	_, err = s.signOn(c, bench.SignOn{Person: id, Badge: badge})
 	if p := parts.AsProblem(err); p != nil && p.Sort == parts.Forbidden {
 		return s.showWho(c, statuses[p.Sort], p)
 	}
 	if err != nil {
 		return err
 	}
-	return s.showBadges(c, name)
+	c.Redirect(http.StatusSeeOther, "/who?now=1")
+	return nil
 }
 
 // badgeCards sends the badges to print, of everybody or of those named.

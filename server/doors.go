@@ -21,6 +21,8 @@ var (
 	work    = door{role: access.Maker}
 	arrange = door{role: access.Maker, noted: true}
 	own     = door{role: access.Owner}
+	enters  = door{noted: true}
+	leaves  = door{role: access.Viewer, noted: true}
 	rule    = door{role: access.Owner, noted: true}
 
 	reads   = door{scope: access.Read}
@@ -35,12 +37,12 @@ var (
 var doors = map[string]door{
 	// Open to everybody: how one gets in, and what a browser needs for it.
 	"GET /sign-in":                   open,
-	"POST /sign-in":                  open,
+	"POST /sign-in":                  enters,
 	"GET /setup/:code":               open,
-	"POST /setup/:code":              open,
+	"POST /setup/:code":              enters,
 	"GET /join":                      open,
 	"GET /join/:code":                open,
-	"POST /join/:code":               open,
+	"POST /join/:code":               enters,
 	"GET /screen/:code":              open,
 	"GET /trust":                     open,
 	"GET /trust/ca.crt":              open,
@@ -68,7 +70,7 @@ var doors = map[string]door{
 	"GET /drying/stream":    look,
 	"GET /drying/plot.json": look,
 	"GET /drying.ics":       look, // with the link of a screen too, for calendars
-	"POST /sign-out":        look,
+	"POST /sign-out":        leaves,
 
 	// Work.
 	"GET /find":                       work,
@@ -161,8 +163,8 @@ var doors = map[string]door{
 	"POST /scan/do":                   work,
 	"GET /phones":                     work,
 	"POST /phones/joins":              arrange,
-	"POST /owner":                     work,
-	"POST /owner/back":                work,
+	"POST /owner":                     arrange,
+	"POST /owner/back":                arrange,
 
 	// What an owner sets up.
 	"GET /settings":              own,

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -81,7 +82,7 @@ func TestTheTwoWaitsOfAGlueUp(t *testing.T) {
 	for _, want := range []string{"Clamps may come off from <b>13:00</b>", "Sand from <b>tomorrow 12:00</b>", "The joint has set: sand done"} {
 		assert.Contains(t, body, want)
 	}
-	assert.NotContains(t, body, "Joint checked")
+	assert.NotContains(t, body, "Joint checked, clamps may come off: ", "that is no reason to sand")
 	_, body = get(t, s.url+"/drying")
 	assert.Contains(t, body, "Then: take the clamps off</p>")
 	assert.NotContains(t, body, "(sand", "the clamps off are not a step before sanding may begin")
@@ -262,9 +263,14 @@ func TestProductsAreKeptAndRefused(t *testing.T) {
 		assert.Contains(t, body, "data sheet of March", "what was typed stays")
 		form[name] = was
 	}
-	status, body = post(t, s.url+"/drying/products", url.Values{"kind": {"glue"}, "name": {"Hide glue"}, "degrees": {"20"}, "humidity": {"50"}, "lowest": {"10"}, "dries": {"evaporates"}, "clamps_off": {"2"}, "cure": {"24"}})
+	status, body = post(t, s.url+"/drying/products", url.Values{"kind": {"glue"}, "name": {"Hide glue"}, "unit": {"F"}, "degrees": {"68"}, "humidity": {"50"}, "lowest": {"50"}, "dries": {"evaporates"}, "clamps_off": {"2"}, "cure": {"24"}})
 	assert.Equal(t, 200, status)
 	assert.Contains(t, body, "Hide glue: kept")
+	assert.Contains(t, body, `name="degrees" value="68"`, "a shop that works in inches types °F")
+	all, err = s.bench.Products(context.Background())
+	require.NoError(t, err)
+	hide := all[slices.IndexFunc(all, func(p bench.Product) bool { return p.Name == "Hide glue" })]
+	assert.Equal(t, []float64{20, 10}, []float64{hide.Celsius, hide.Lowest})
 }
 
 func TestTheEditorOfStepsKnowsProducts(t *testing.T) {

@@ -30,6 +30,7 @@ var kinds = []struct {
 	{func() any { return &scanned{} }, func(v any) (string, string, error) { return deedNames(v.(*scanned).deed) }},
 	{func() any { return &firstChecked{} }, func(v any) (string, string, error) { return deedNames(v.(*firstChecked).deed) }},
 	{func() any { return &noted{} }, func(v any) (string, string, error) { return deedNames(v.(*noted).deed) }},
+	{func() any { return &unclamped{} }, func(v any) (string, string, error) { return deedNames(v.(*unclamped).deed) }},
 	{func() any { return &skipped{} }, func(v any) (string, string, error) { return deedNames(v.(*skipped).deed) }},
 	{func() any { return &plugged{} }, func(v any) (string, string, error) { return deedNames(v.(*plugged).deed) }},
 	{func() any { return &mended{} }, func(v any) (string, string, error) { return deedNames(v.(*mended).deed) }},

@@ -3,6 +3,7 @@ package server
 import (
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -133,8 +134,8 @@ func (w words) holeRows(p parts.Pattern, st parts.Style) []holeRow {
 
 // holeName is the place of a hole as people say it; the log has it in English.
 func holeName(l templates.Language, place string) string {
-	face, number, found := strings.Cut(place, ", hole ")
-	if !found {
+	face, number, _ := strings.Cut(place, ", hole ")
+	if number == "" || !slices.Contains(parts.HoleFaces, parts.HoleFace(face)) {
 		return place
 	}
 	return fmt.Sprintf(l.Say("%s, hole %s"), l.Say(face), number)

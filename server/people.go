@@ -68,6 +68,8 @@ func (s *Server) changeMember(c *gin.Context) error {
 		err = s.bench.SetPIN(ctx, id, "")
 	case "owner":
 		err = s.bench.SetOwner(ctx, name, c.PostForm("password"))
+	case "no-owner":
+		err = s.bench.NoOwner(ctx, id)
 	case "erase":
 		err = s.bench.Erase(ctx, id)
 	default:

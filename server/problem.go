@@ -261,7 +261,7 @@ func (w words) args(args []any) []any {
 		case parts.Warmer:
 			out[i] = a.In(w.thermometer())
 		case string: // a word of ours, such as "drying"; a shop's own names stay
-			out[i] = w.Language.Say(a)
+			out[i] = holeName(w.Language, w.Language.Say(a))
 		default:
 			out[i] = a
 		}

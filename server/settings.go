@@ -60,6 +60,23 @@ func (s *Server) saveSettings(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
+	c.Set("noted", changedSettings(before, set))
 	c.Redirect(http.StatusSeeOther, "/settings?saved=1")
 	return nil
+}
+
+// changedSettings says what became of each setting that changed.
+func changedSettings(before, after parts.Settings) map[string]string {
+	out := map[string]string{}
+	for name, of := range map[string]func(parts.Settings) string{
+		"shop": func(s parts.Settings) string { return s.Shop }, "zone": func(s parts.Settings) string { return s.Zone },
+		"unit": func(s parts.Settings) string { return string(s.Unit) }, "denominator": func(s parts.Settings) string { return strconv.Itoa(s.Denominator) },
+		"address": func(s parts.Settings) string { return s.Address }, "paper": func(s parts.Settings) string { return s.Paper },
+		"sheet": func(s parts.Settings) string { return s.Sheet }, "batches": func(s parts.Settings) string { return strconv.FormatBool(s.Batches) },
+	} {
+		if was, is := of(before), of(after); was != is {
+			out[name] = was + " → " + is
+		}
+	}
+	return out
 }

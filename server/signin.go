@@ -49,6 +49,7 @@ type signInPage struct {
 	Next    string
 	Phone   string // what this device may be called
 	Setup   bool   // nobody owns the shop yet
+	Out     bool   // this device was in
 	Problem *parts.Problem
 }
 
@@ -58,10 +59,12 @@ func (s *Server) signIn(c *gin.Context) error {
 }
 
 func (s *Server) showSignIn(c *gin.Context, status int, p *parts.Problem) {
-	page := signInPage{Next: c.Query("next"), Phone: phoneName(c), Problem: p}
+	was, _ := c.Cookie(sessionCookie)
+	page := signInPage{Next: c.Query("next"), Phone: phoneName(c), Problem: p, Out: was != "" && visitor(c).Role == access.Nobody}
 	switch {
 	case c.Request.Method == http.MethodPost:
 		page.Next = c.PostForm("next")
+	case strings.HasPrefix(c.FullPath(), "/join"):
 	case page.Next == "" && c.FullPath() != "/sign-in":
 		page.Next = c.Request.URL.RequestURI()
 	}
@@ -133,8 +136,8 @@ func phoneName(c *gin.Context) string {
 
 // setUpPage is the form by which a new shop gets its owner.
 type setUpPage struct {
-	Name, Phone string
-	Problem     *parts.Problem
+	Shop, Name, Phone string
+	Problem           *parts.Problem
 }
 
 func (s *Server) setUp(c *gin.Context) error {
@@ -158,15 +161,38 @@ func (s *Server) setUpOwner(c *gin.Context) error {
 	if _, err := s.invited(c, access.Setup); err != nil {
 		return err
 	}
-	name, phone := c.PostForm("name"), c.PostForm("phone")
-	secret, err := s.bench.SetUp(c.Request.Context(), c.Param("code"), name, c.PostForm("password"), phone)
+	shop, name, phone := strings.TrimSpace(c.PostForm("shop")), c.PostForm("name"), c.PostForm("phone")
+	secret, err := s.setUpShop(c, shop, name, phone)
 	if err != nil {
 		return s.again(c, err, func(status int, p *parts.Problem) {
-			s.page(c, status, "setup", "Your shop", setUpPage{Name: name, Phone: phone, Problem: p})
+			s.page(c, status, "setup", "Your shop", setUpPage{Shop: shop, Name: name, Phone: phone, Problem: p})
 		})
 	}
 	s.letIn(c, secret, "/")
 	return nil
+}
+
+// setUpShop gives the shop its owner, and its name when one was written. The
+// name is looked at first: the link is good once.
+func (s *Server) setUpShop(c *gin.Context, shop, name, phone string) (string, error) {
+	set, err := s.bench.Settings(c.Request.Context())
+	if err != nil {
+		return "", err
+	}
+	if shop != "" {
+		set.Shop = shop
+		if err := set.Check(); err != nil && parts.CodeOf(err) == "shop-name" {
+			return "", err
+		}
+	}
+	secret, err := s.bench.SetUp(c.Request.Context(), c.Param("code"), name, c.PostForm("password"), phone)
+	if err != nil || shop == "" {
+		return secret, err
+	}
+	if err := s.bench.SaveSettings(c.Request.Context(), set); err != nil {
+		s.log.Error("keep the shop's name", "err", err) // it can be written again under Settings
+	}
+	return secret, nil
 }
 
 // joinPage is what a phone sees that scanned the code of another one.
@@ -187,7 +213,7 @@ func (s *Server) typedJoin(c *gin.Context) error {
 
 func (s *Server) join(c *gin.Context) error {
 	if _, err := s.invited(c, access.Join); err != nil {
-		return err
+		return s.again(c, err, func(status int, p *parts.Problem) { s.showSignIn(c, status, p) })
 	}
 	s.page(c, http.StatusOK, "join", "Join the shop", joinPage{Shop: s.words(c).Shop, Phone: phoneName(c)})
 	return nil
@@ -195,7 +221,7 @@ func (s *Server) join(c *gin.Context) error {
 
 func (s *Server) joinPhone(c *gin.Context) error {
 	if _, err := s.invited(c, access.Join); err != nil {
-		return err
+		return s.again(c, err, func(status int, p *parts.Problem) { s.showSignIn(c, status, p) })
 	}
 	secret, err := s.bench.Join(c.Request.Context(), c.Param("code"), c.PostForm("phone"))
 	if err != nil {
@@ -248,6 +274,7 @@ func (s *Server) giveBack(c *gin.Context) error {
 type whoPage struct {
 	People  []bench.Member
 	Ask     int64 // whose PIN is asked for; 0 for nobody's
+	Now     bool  // it was said just now
 	Problem *parts.Problem
 }
 
@@ -258,7 +285,7 @@ func (s *Server) showWho(c *gin.Context, status int, p *parts.Problem) error {
 	if err != nil {
 		return err
 	}
-	page := whoPage{People: people, Problem: p}
+	page := whoPage{People: people, Problem: p, Now: c.Query("now") != ""}
 	if p != nil {
 		page.Ask, _ = p.Facts["person"].(int64)
 		if p.Code == "pin-asked" {

@@ -64,6 +64,6 @@ func (s *Server) setWho(c *gin.Context) error {
 		}
 		return s.showWho(c, statuses[p.Sort], p)
 	}
-	c.Redirect(http.StatusSeeOther, "/stations")
+	c.Redirect(http.StatusSeeOther, "/who?now=1")
 	return nil
 }

@@ -2,6 +2,7 @@ package server
 
 import (
 	"net/http"
+	"net/url"
 	"strings"
 
 	"github.com/gin-gonic/gin"
@@ -15,11 +16,12 @@ type trustPage struct {
 	Secure    string     // the address by HTTPS, "" without
 	Here      bool       // this page came by HTTPS
 	Open      string     // the address of this page, for other phones
+	Next      string     // where this phone was going
 }
 
 func (s *Server) trust(c *gin.Context) error {
 	w := s.where()
-	page := trustPage{Authority: w.Authority, Secure: w.secure(c.Request.Host), Here: c.Request.TLS != nil}
+	page := trustPage{Authority: w.Authority, Secure: w.secure(c.Request.Host), Here: c.Request.TLS != nil, Next: here(c.Query("next"), "/")}
 	set, err := s.bench.Settings(c.Request.Context())
 	if err != nil {
 		return err
@@ -54,8 +56,17 @@ var openPlain = map[string]bool{"/trust": true, "/trust/ca.crt": true, "/static/
 func (s *Server) secured(c *gin.Context) {
 	w := s.where()
 	switch {
-	case !w.OnlySecure || c.Request.TLS != nil || openPlain[c.FullPath()]:
+	case !w.OnlySecure || openPlain[c.FullPath()]:
 		c.Next()
+	case c.Request.TLS != nil:
+		if cookie(c, "https") == "" {
+			remember(c, "https", "1")
+		}
+		c.Next()
+	case c.Request.Method == http.MethodGet && w.Authority != nil && cookie(c, "https") == "":
+		// It never came by HTTPS, so perhaps it would be met by a warning.
+		c.Redirect(http.StatusTemporaryRedirect, "/trust?next="+url.QueryEscape(c.Request.URL.RequestURI()))
+		c.Abort()
 	case c.Request.Method == http.MethodGet:
 		c.Redirect(http.StatusTemporaryRedirect, w.secure(c.Request.Host)+c.Request.URL.RequestURI())
 		c.Abort()

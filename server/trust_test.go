@@ -210,6 +210,13 @@ func TestOnlyHTTPS(t *testing.T) {
 	require.NoError(t, err)
 	res.Body.Close()
 	assert.Equal(t, http.StatusTemporaryRedirect, res.StatusCode)
+	assert.Equal(t, "/trust?next=%2Fjobs%3Fx%3D1", res.Header.Get("Location"), "a phone that never came by HTTPS would be met by a warning")
+	known, err := http.NewRequest("GET", r.url+"/jobs?x=1", nil)
+	require.NoError(t, err)
+	known.AddCookie(&http.Cookie{Name: "https", Value: "1"})
+	res, err = stays.Do(known)
+	require.NoError(t, err)
+	res.Body.Close()
 	assert.Equal(t, r.https+"/jobs?x=1", res.Header.Get("Location"))
 	for path, want := range map[string]int{"/trust": 200, "/trust/ca.crt": 200} {
 		status, _ := get(t, r.url+path)

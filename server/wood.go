@@ -80,7 +80,7 @@ func (s *Server) wood(c *gin.Context) error {
 		page.Scale = unit // what was typed is in it
 	}
 	for name, text := range map[string]string{"species": "White oak", "cut": string(air.FlatSawn), "degrees": typedDegrees(usual.Celsius, page.Scale), "humidity": digits(usual.Humidity),
-		"room-degrees": typedDegrees(21, page.Scale), "room-humidity": "35", "width": "", "length": "", "thick": "", "gap": "", "least": "", "most": "", "meter": ""} {
+		"room-degrees": map[string]string{celsius: "21", fahrenheit: "70"}[page.Scale], "room-humidity": "35", "width": "", "length": "", "thick": "", "gap": "", "least": "", "most": "", "meter": ""} {
 		page.form.Set(name, cmp.Or(written(c.Query(name)), text))
 	}
 	status := http.StatusOK

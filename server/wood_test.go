@@ -3,9 +3,11 @@ package server_test
 import (
 	"net/http"
 	"net/url"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
 )
@@ -45,4 +47,24 @@ func TestWhatAWidePartDoes(t *testing.T) {
 	}
 	_, body = get(t, s.url+"/P/"+named(t, s, job.Job.Code, "Shelf", parts.Single))
 	assert.Contains(t, body, "/wood?")
+}
+
+// A shop that works in inches reads a thermometer in °F, and gets the same
+// answer: 21.1 °C are 70 °F.
+func TestWoodInTheShopsOwnScale(t *testing.T) {
+	s, _ := stocked(t)
+	status, page := get(t, s.url+"/wood")
+	require.Equal(t, 200, status)
+	assert.Contains(t, page, "°F")
+	assert.Contains(t, page, `name="room-degrees" value="70"`)
+	answer := func(unit, degrees string) string {
+		q := url.Values{"species": {"White oak"}, "width": {"10"}, "unit": {unit}, "degrees": {degrees}, "humidity": {"50"}, "room-degrees": {degrees}, "room-humidity": {"35"}}
+		status, page := get(t, s.url+"/wood?"+q.Encode())
+		require.Equal(t, 200, status)
+		_, page, _ = strings.Cut(page, "Will it move?</h1>")
+		page, _, _ = strings.Cut(page, "<form")
+		return page
+	}
+	require.Contains(t, answer("F", "70"), "narrower")
+	assert.Equal(t, answer("C", "21.1"), answer("F", "70"))
 }

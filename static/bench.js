@@ -29,7 +29,15 @@ document.addEventListener('submit', e => {
       board.innerHTML = e.data;
       board.classList.remove('stale');
     });
-    stream.onerror = () => board.classList.add('stale');
+    stream.onerror = () => {
+      board.classList.add('stale');
+      if (stream.readyState === EventSource.CLOSED) leave();
+    };
+  };
+  // leave shows the way in on a phone that was taken out of the shop.
+  const leave = async () => {
+    const page = await fetch(location.href, {cache: 'no-store'}).catch(() => null);
+    if (page?.status === 401) location.reload();
   };
   const close = () => { if (stream) { stream.close(); stream = null; } };
   document.addEventListener('visibilitychange', () => document.hidden ? close() : open());

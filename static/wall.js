@@ -118,11 +118,18 @@
   };
   // again connects anew after a while that grows, a little different on each
   // screen so that they do not all come at once.
-  const again = () => {
+  const again = e => {
+    if (e?.target?.readyState === EventSource.CLOSED) leave();
     close();
     lost = lost || Date.now();
     retry = setTimeout(open, wait * (.75 + Math.random() / 2));
     wait = Math.min(wait * 2, longest);
+  };
+
+  // leave shows the way in on a screen whose link was taken back.
+  const leave = async () => {
+    const page = await fetch(location.href, {cache: 'no-store'}).catch(() => null);
+    if (page?.status === 401) location.reload();
   };
 
   // Every second: is it time for the next part, and is the stream still alive?

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"log/slog"
 	"time"
 
@@ -16,6 +17,8 @@ replayed before it gets its name, so a backup that is there is good.
 
 Keep one on another disk. With -https, the folder of the certificates beside the
 shop's file belongs into the backup too.
+
+The folder must be there: on a stick that is not in, nothing is made.
 
 Example:
   benchtally backup -db shop.db -out /media/stick/shop-monday.db`
@@ -71,6 +74,17 @@ func (p *backups) check(dsn string) error {
 		return usageError("-keep wants a number from 1")
 	}
 	return nil
+}
+
+// tell says where the backups go.
+func (p *backups) tell(w io.Writer, dsn string) {
+	switch {
+	case isDatabase(dsn):
+	case p.folder == "":
+		fmt.Fprintln(w, "  No backup:          -backup FOLDER makes one each day, best on another disk")
+	default:
+		fmt.Fprintf(w, "  Backups:            %s, every %s, the newest %d stay\n", p.folder, p.every, p.keep)
+	}
 }
 
 // run makes the backups until ctx is done.

@@ -30,8 +30,10 @@ func TestBackupAndRestore(t *testing.T) {
 	require.Equal(t, exitProblem, refused.code)
 	require.Contains(t, refused.err, "Say -replace")
 	said := fine(t, "restore", "-db", db, "-from", copied, "-replace")
-	require.Contains(t, said, db+" is as it was in "+copied+": 16 marks, 16 events, checked.\nThe file that was there is now "+db+".before-restore-")
-	require.Equal(t, "16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", db))
+	require.Contains(t, said, db+" is as it was in "+copied+": 16 marks, 16 events, checked.\n")
+	require.Contains(t, said, "whoever was taken out since is in again")
+	require.Contains(t, said, "The file that was there is now "+db+".before-restore-")
+	require.Equal(t, "All is well: 16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", db))
 	require.Contains(t, fine(t, "restore", "-db", filepath.Join(t.TempDir(), "new.db"), "-from", copied), "16 events, checked.\n")
 }
 
@@ -77,7 +79,7 @@ func TestBackupsByThemselves(t *testing.T) {
 	r.stops()
 	made := names()
 	require.Equal(t, []string{"mine.db", "shop-20200102T000000Z.db"}, made[:2], "the oldest of its own went, and what others wrote stays")
-	require.Equal(t, "16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", filepath.Join(folder, made[2])))
+	require.Equal(t, "All is well: 16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", filepath.Join(folder, made[2])))
 
 	r = starts(t, serve...)
 	r.stops()

@@ -37,6 +37,9 @@ func check(ctx context.Context, t *terminal, args []string) error {
 	if len(books.Damage) > 0 {
 		return books.Sound(*dsn)
 	}
+	if len(books.Differences) == 0 {
+		fmt.Fprint(t.out, "All is well: ")
+	}
 	fmt.Fprintf(t.out, "%s, %s, %s.\n", count(books.Parts, "mark"), count(books.Events, "event"), count(len(books.Differences), "difference"))
 	for _, d := range books.Differences {
 		fmt.Fprintln(t.err, d)

@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -54,6 +55,9 @@ func token(ctx context.Context, t *terminal, args []string) error {
 	if err != nil {
 		return err
 	}
+	if err := b.Note(ctx, access.Change{What: "benchtally token", Detail: noted("name", *name+" ("+*scope+")")}); err != nil {
+		return err
+	}
 	fmt.Fprintln(t.out, made)
 	return nil
 }
@@ -69,6 +73,7 @@ Example:
 func owner(ctx context.Context, t *terminal, args []string) error {
 	dsn := t.db()
 	name := t.String("name", "", "the owner's `NAME`")
+	more := t.Bool("new", false, "make one more owner of a shop that has one")
 	file := t.String("password-file", "", "a `FILE` whose first line is the password; - for the standard input")
 	if _, err := t.read(args); err != nil {
 		return err
@@ -85,11 +90,45 @@ func owner(ctx context.Context, t *terminal, args []string) error {
 		return err
 	}
 	defer b.Close()
+	if err := checkOwner(ctx, b, *name, *more); err != nil {
+		return err
+	}
 	if err := b.SetOwner(ctx, *name, password); err != nil {
+		return err
+	}
+	if err := b.Note(ctx, access.Change{What: "benchtally owner", Detail: noted("name", *name)}); err != nil {
 		return err
 	}
 	fmt.Fprintf(t.out, "%s is an owner of the shop, with this password.\n", *name)
 	return nil
+}
+
+// checkOwner keeps a slip in a name from making one more owner.
+func checkOwner(ctx context.Context, b *bench.Bench, name string, more bool) error {
+	people, err := b.Members(ctx)
+	if err != nil || more {
+		return err
+	}
+	var owners []string
+	for _, p := range people {
+		if p.Owner {
+			owners = append(owners, p.Name)
+		}
+		if p.Owner && p.Name == name {
+			return nil
+		}
+	}
+	if len(owners) == 0 {
+		return nil
+	}
+	return parts.Problemf(parts.Refused, "owner-other", "%s is no owner of this shop; its owners: %s.", name, strings.Join(owners, ", ")).
+		Next("Write the name like that, or say -new for one more owner.")
+}
+
+// noted writes what the book of changes keeps of a command.
+func noted(name, value string) string {
+	data, _ := json.Marshal(map[string]string{name: value})
+	return string(data)
 }
 
 // password reads a password from a file, or asks a person for it.
@@ -101,7 +140,15 @@ func (t *terminal) password(file string) (string, error) {
 		}
 		fmt.Fprint(t.out, "Owner's password, 12 characters or more: ")
 		typed, err := term.ReadPassword(int(os.Stdin.Fd()))
+		if err != nil {
+			return "", err
+		}
+		fmt.Fprint(t.out, "\nThe same again: ")
+		again, err := term.ReadPassword(int(os.Stdin.Fd()))
 		fmt.Fprintln(t.out)
+		if err == nil && string(again) != string(typed) {
+			err = parts.Problemf(parts.Invalid, "password-differs", "That was not the same twice.").Next("Start again.")
+		}
 		return string(typed), err
 	case "-":
 		return firstLine(os.Stdin)

@@ -156,7 +156,7 @@ func TestATroubledListImportsNothing(t *testing.T) {
 	require.True(t, strings.HasPrefix(lines[0], "row 3, quantity: "), lines[0])
 	require.True(t, strings.HasPrefix(lines[1], "row 3, length: "), lines[1])
 	require.True(t, strings.HasPrefix(lines[2], "Nothing was imported."), lines[2])
-	require.Equal(t, "0 marks, 0 events, 0 differences.\n", fine(t, "check", "-db", db))
+	require.Equal(t, "All is well: 0 marks, 0 events, 0 differences.\n", fine(t, "check", "-db", db))
 
 	for _, list := range []string{"missing.csv", write(t, "list.pdf", "%PDF-1.7"), write(t, "empty.csv", "")} {
 		require.Equal(t, exitProblem, runs(t, "import", "-db", db, "-job", "X", list).code)
@@ -213,7 +213,7 @@ func TestTheFirstImportSettlesTheAddress(t *testing.T) {
 
 func TestCheckAndRebuild(t *testing.T) {
 	db := newShop(t)
-	require.Equal(t, "16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", db))
+	require.Equal(t, "All is well: 16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", db))
 	require.Equal(t, "16 states made again from 16 events.\n", fine(t, "rebuild", "-db", db))
 
 	damage(t, db, "UPDATE part_states SET label_due = 1, state = replace(state, '\"next\":0', '\"next\":3')")
@@ -222,7 +222,7 @@ func TestCheckAndRebuild(t *testing.T) {
 	require.Equal(t, "16 marks, 16 events, 16 differences.\n", s.out)
 	require.Contains(t, s.err, "benchtally rebuild -db "+db)
 	fine(t, "rebuild", "-db", db)
-	require.Equal(t, "16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", db))
+	require.Equal(t, "All is well: 16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", db))
 }
 
 func TestAShopThatIsNotThere(t *testing.T) {

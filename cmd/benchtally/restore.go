@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 
+	"benchtally/parts"
 	"benchtally/parts/bench"
 )
 
@@ -30,10 +31,14 @@ func restore(ctx context.Context, t *terminal, args []string) error {
 		return usageError("-from is missing: which backup?")
 	}
 	done, err := bench.Restore(ctx, *dsn, *from, *replace, bench.Options{})
+	if p := parts.AsProblem(err); p != nil && p.Code == "server-running" {
+		return p.Next("Stop it first.")
+	}
 	if err != nil {
 		return err
 	}
 	fmt.Fprintf(t.out, "%s is as it was in %s: %s, %s, checked.\n", *dsn, *from, count(done.Books.Parts, "mark"), count(done.Books.Events, "event"))
+	fmt.Fprintln(t.out, "Phones, people, passwords and tokens are as they were then, too: whoever was taken out since is in again.")
 	if done.Aside != "" {
 		fmt.Fprintf(t.out, "The file that was there is now %s.\n", done.Aside)
 	}

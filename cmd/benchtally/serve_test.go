@@ -145,7 +145,7 @@ func TestServe(t *testing.T) {
 	require.Equal(t, 200, status, "%s", answer)
 	require.Contains(t, answer, `"count":4`)
 	r.stops()
-	require.Equal(t, "16 marks, 20 events, 0 differences.\n", fine(t, "check", "-db", db))
+	require.Equal(t, "All is well: 16 marks, 20 events, 0 differences.\n", fine(t, "check", "-db", db))
 	require.Empty(t, r.stderr.String())
 
 	again := starts(t, "serve", "-addr", "127.0.0.1:0", "-db", db)

@@ -137,6 +137,9 @@ func (r *reach) tellTrust(w io.Writer, here string, set parts.Settings) {
 	if !at.IP.IsUnspecified() {
 		host = at.IP.String()
 	}
+	if r.onlyHTTPS {
+		fmt.Fprintln(w, "  Plain HTTP:         only leads to HTTPS, and shows phones how to trust it")
+	}
 	fmt.Fprintf(w, "  HTTPS here:         https://%s\n", net.JoinHostPort(host, fmt.Sprint(at.Port)))
 	if r.own != nil {
 		fmt.Fprintf(w, "  Its certificate:    %s, until %s\n", r.cert, r.own.Ends().In(set.Location()).Format("2 Jan 2006"))

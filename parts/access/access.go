@@ -48,7 +48,7 @@ func ParseScopes(text string) ([]Scope, error) {
 		s := Scope(strings.TrimSpace(word))
 		if !slices.Contains(Scopes, s) {
 			return nil, parts.Problemf(parts.Invalid, "scope-unknown", "A token has no scope %q.", string(s)).
-				Next("Choose of read, scan, office and gauge, with commas between them.")
+				Next("Choose from read, scan, office and gauge, with commas between them.")
 		}
 		if !slices.Contains(out, s) {
 			out = append(out, s)

@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"crypto/subtle"
 	"encoding/base64"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -69,7 +70,9 @@ func (b *Bench) AccessBook(ctx context.Context) (store.AccessBook, error) {
 	if err != nil {
 		return store.AccessBook{}, err
 	}
-	return *d.book, nil
+	book := *d.book
+	book.Devices = slices.Clone(book.Devices) // callers sort it
+	return book, nil
 }
 
 // Visitor gives who asks, by what the cookie of a device holds. One that the
@@ -156,6 +159,9 @@ func (b *Bench) AddToken(ctx context.Context, name string, scopes ...access.Scop
 		}
 	}
 	text := secret()
+	for strings.HasPrefix(text, "-") { // on a command line that would be a flag
+		text = secret()
+	}
 	return text, b.store.AddToken(ctx, access.Token{Secret: hashOf(text), Name: name, Scopes: scopes, Made: b.Now()})
 }
 

@@ -31,6 +31,9 @@ func (b *Bench) Badges(ctx context.Context) ([]Badge, error) {
 	}
 	var out []Badge
 	for id, name := range people {
+		if name == erased(id) {
+			continue
+		}
 		out = append(out, Badge{id, name})
 	}
 	slices.SortFunc(out, func(a, b Badge) int { return strings.Compare(a.Name, b.Name) })

@@ -31,6 +31,8 @@ type Bench struct {
 	stations []parts.StationRow
 	label    place.Size2D // of the sheet in use
 
+	plans planBook
+
 	darkroom sync.Mutex // held while a picture is made anew
 }
 

@@ -2,6 +2,7 @@ package bench
 
 import (
 	"context"
+	"sync"
 
 	"benchtally/labels"
 	"benchtally/parts"
@@ -34,9 +35,54 @@ func (b *Bench) labelSize(ctx context.Context) (place.Size2D, error) {
 // sizeOf is how large a label of a format is.
 func sizeOf(f labels.Format) place.Size2D { return place.Size2D{W: f.LabelW, H: f.LabelH} }
 
+// seats gives the plan of a piece of a view: where its label sits at each step.
+type seats func(v parts.View, s parts.State) []place.Stretch
+
+// seats gives plans for a label of the shop's size.
+func (b *Bench) seats(ctx context.Context) (seats, error) {
+	label, err := b.labelSize(ctx)
+	return func(v parts.View, s parts.State) []place.Stretch {
+		return b.plans.plan(v.Lines[s.Line], v.Routing(s), label)
+	}, err
+}
+
+// mostPlans bounds the plans in memory.
+const mostPlans = 10_000
+
+// planBook remembers plans: a scan mostly needs the one that the scans before
+// it on its line needed. None grows old, because lines and versions of steps
+// never change.
+type planBook struct {
+	mu    sync.RWMutex
+	plans map[planKey][]place.Stretch
+}
+
+type planKey struct {
+	line, steps int64
+	label       place.Size2D
+}
+
+func (p *planBook) plan(l parts.Line, r parts.Routing, label place.Size2D) []place.Stretch {
+	key := planKey{l.ID, r.ID, label}
+	p.mu.RLock()
+	plan, known := p.plans[key]
+	p.mu.RUnlock()
+	if known {
+		return plan
+	}
+	plan = place.Plan(l, r, label)
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.plans == nil || len(p.plans) >= mostPlans {
+		p.plans = map[planKey][]place.Stretch{}
+	}
+	p.plans[key] = plan
+	return plan
+}
+
 // withLabels adds to what a command did to a view's pieces that a label waits:
 // their first one, or one in place of what the step has destroyed.
-func withLabels(v parts.View, label place.Size2D, events []parts.Event) []parts.Event {
+func withLabels(v parts.View, sits seats, events []parts.Event) []parts.Event {
 	type piece struct {
 		was, now *parts.State
 		last     parts.Event
@@ -66,7 +112,7 @@ func withLabels(v parts.View, label place.Size2D, events []parts.Event) []parts.
 	}
 	for _, i := range order {
 		was, s, e := pieces[i].was, pieces[i].now, pieces[i].last
-		if s.Kind.Counts() || s.Scrapped || s.In != "" || s.LabelDue || !wantsLabel(v, label, *was, *s, e) {
+		if s.Kind.Counts() || s.Scrapped || s.In != "" || s.LabelDue || !wantsLabel(v, sits, *was, *s, e) {
 			continue
 		}
 		events = append(events, parts.Event{Part: s.Part, Kind: parts.LabelWaits, Station: e.Station, By: e.By, At: e.At, Step: -1})
@@ -76,8 +122,8 @@ func withLabels(v parts.View, label place.Size2D, events []parts.Event) []parts.
 
 // wantsLabel reports whether a piece needs a label by what was done to it. One
 // that was printed ahead of the first place lies ready for it.
-func wantsLabel(v parts.View, label place.Size2D, was, s parts.State, e parts.Event) bool {
-	plan := place.Plan(v.Lines[s.Line], v.Routing(s), label)
+func wantsLabel(v parts.View, sits seats, was, s parts.State, e parts.Event) bool {
+	plan := sits(v, s)
 	if e.Kind == parts.Did && s.Next == was.Next {
 		return false // nothing was done but waiting
 	}
@@ -93,7 +139,7 @@ func wantsLabel(v parts.View, label place.Size2D, was, s parts.State, e parts.Ev
 
 // movedTo says where the label of a piece sits from now on, when what was done
 // to it changes that.
-func movedTo(v parts.View, label place.Size2D, e parts.Event, s parts.State) place.Words {
+func movedTo(v parts.View, sits seats, e parts.Event, s parts.State) place.Words {
 	if e.Kind != parts.Did && e.Kind != parts.Skipped || s.Kind.Counts() || s.In != "" {
 		return nil
 	}
@@ -103,7 +149,7 @@ func movedTo(v parts.View, label place.Size2D, e parts.Event, s parts.State) pla
 			was = o
 		}
 	}
-	plan := place.Plan(v.Lines[s.Line], v.Routing(s), label)
+	plan := sits(v, s)
 	if now := place.Now(plan, s.Next); now == place.Now(plan, was.Next) || !now.Prints {
 		return nil
 	}

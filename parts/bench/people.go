@@ -28,6 +28,9 @@ func (b *Bench) Members(ctx context.Context) ([]Member, error) {
 	}
 	var out []Member
 	for id, name := range book.People {
+		if name == erased(id) {
+			continue
+		}
 		a := book.Accounts[id]
 		out = append(out, Member{id, name, a.Owner, a.PIN != ""})
 	}
@@ -39,7 +42,7 @@ func (b *Bench) Members(ctx context.Context) ([]Member, error) {
 // known already is that one.
 func (b *Bench) AddPerson(ctx context.Context, name string) error {
 	name, err := access.Name(name)
-	if err != nil {
+	if err != nil || b.named(ctx, name) != 0 {
 		return err
 	}
 	return b.store.AddPerson(ctx, name)
@@ -110,14 +113,14 @@ func (b *Bench) personOf(ctx context.Context, on SignOn) (int64, error) {
 	return b.named(ctx, name), nil
 }
 
-// named is the number of a name, 0 when nobody has it.
+// named is the number of a name, however it is capitalised; 0 when nobody has it.
 func (b *Bench) named(ctx context.Context, name string) int64 {
 	book, err := b.AccessBook(ctx)
 	if err != nil {
 		return 0
 	}
 	for id, n := range book.People {
-		if n == name {
+		if strings.EqualFold(n, name) {
 			return id
 		}
 	}
@@ -176,6 +179,34 @@ func (b *Bench) SetOwner(ctx context.Context, name, password string) error {
 	return err
 }
 
+// NoOwner makes an owner an ordinary person.
+func (b *Bench) NoOwner(ctx context.Context, person int64) error {
+	book, err := b.AccessBook(ctx)
+	if err == nil {
+		err = lastOwner(book, person)
+	}
+	if err != nil {
+		return err
+	}
+	a := book.Accounts[person]
+	a.Owner, a.Password = false, ""
+	return b.store.SaveAccount(ctx, a)
+}
+
+// lastOwner refuses what would leave a shop without an owner.
+func lastOwner(book store.AccessBook, person int64) error {
+	owners := 0
+	for _, a := range book.Accounts {
+		if a.Owner {
+			owners++
+		}
+	}
+	if book.Accounts[person].Owner && owners == 1 {
+		return parts.Problemf(parts.Refused, "last-owner", "%s is the only owner.", book.People[person]).Next("Give somebody else an owner's password first.")
+	}
+	return nil
+}
+
 // Rename writes another name for a person.
 func (b *Bench) Rename(ctx context.Context, person int64, name string) error {
 	name, err := access.Name(name)
@@ -195,17 +226,14 @@ func (b *Bench) Erase(ctx context.Context, person int64) error {
 	if err != nil {
 		return err
 	}
-	owners := 0
-	for _, a := range book.Accounts {
-		if a.Owner {
-			owners++
-		}
+	if err := lastOwner(book, person); err != nil {
+		return err
 	}
-	if book.Accounts[person].Owner && owners == 1 {
-		return parts.Problemf(parts.Refused, "last-owner", "%s is the only owner.", book.People[person]).Next("Give somebody else an owner's password first.")
-	}
-	return b.store.ErasePerson(ctx, person, fmt.Sprintf("Person %d", person))
+	return b.store.ErasePerson(ctx, person, erased(person))
 }
+
+// erased stands for the name of somebody who was erased.
+func erased(person int64) string { return fmt.Sprintf("Person %d", person) }
 
 // badgePath is what a badge of a person holds after the shop's address.
 func badgePath(person int64, a access.Account) string {

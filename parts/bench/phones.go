@@ -34,13 +34,14 @@ func (b *Bench) NewJoin(ctx context.Context) (string, error) {
 	return b.invite(ctx, spoken(), access.Invite{Kind: access.Join, Made: now, Until: now.Add(access.JoinFor)})
 }
 
-// NewWall gives the code of a link for a screen that only shows.
+// NewWall gives the code of a link for a screen that only shows. It is short
+// enough for the keys of a television.
 func (b *Bench) NewWall(ctx context.Context, name string) (string, error) {
 	name, err := access.Name(name)
 	if err != nil {
 		return "", err
 	}
-	return b.invite(ctx, secret(), access.Invite{Kind: access.Wall, Name: name, Made: b.Now()})
+	return b.invite(ctx, spoken(), access.Invite{Kind: access.Wall, Name: name, Made: b.Now()})
 }
 
 func (b *Bench) invite(ctx context.Context, code string, i access.Invite) (string, error) {
@@ -52,7 +53,7 @@ func (b *Bench) invite(ctx context.Context, code string, i access.Invite) (strin
 func (b *Bench) Invited(ctx context.Context, code string, kind access.Invitation) (access.Invite, error) {
 	i, err := b.store.Invite(ctx, hashOf(readCode(code, kind)))
 	if err == nil && (i == nil || i.Kind != kind || !i.Open(b.Now())) {
-		err = store.InviteOver()
+		err = store.InviteOver(kind)
 	}
 	if err != nil {
 		return access.Invite{}, err
@@ -61,10 +62,10 @@ func (b *Bench) Invited(ctx context.Context, code string, kind access.Invitation
 }
 
 func readCode(code string, kind access.Invitation) string {
-	if kind == access.Join {
-		return readSpoken(code)
+	if kind == access.Setup {
+		return code
 	}
-	return code
+	return readSpoken(code)
 }
 
 // SetUp makes the first owner by a setup link, with the device that opened it.
@@ -172,7 +173,7 @@ func (b *Bench) EndDevice(ctx context.Context, device int64) error {
 func (b *Bench) EndWall(ctx context.Context, hash string) error {
 	raw, err := hex.DecodeString(hash)
 	if err != nil {
-		return store.InviteOver()
+		return store.InviteOver(access.Wall)
 	}
 	book, err := b.AccessBook(ctx)
 	if err != nil {

@@ -136,13 +136,13 @@ func (b *Bench) doFresh(ctx context.Context, kind string, r Request,
 	if err != nil {
 		return Answer{}, err
 	}
-	label, err := b.labelSize(ctx)
+	sits, err := b.seats(ctx)
 	if err != nil {
 		return Answer{}, err
 	}
 	a, err := b.store.Replace(ctx, c, func(v parts.View, fresh func() parts.ID, person int64) (store.Decision, error) {
 		events, err := decide(v, r.scan(v, person), fresh)
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, label, events, coated{})}, err
+		return store.Decision{Events: r.told(events), Answer: answering(c, v, sits, events, coated{})}, err
 	})
 	return outcome(c, a, err)
 }

@@ -92,7 +92,7 @@ func (b *Bench) Scan(ctx context.Context, r Request) (Answer, error) {
 	if err != nil {
 		return Answer{}, err
 	}
-	label, err := b.labelSize(ctx)
+	sits, err := b.seats(ctx)
 	if err != nil {
 		return Answer{}, err
 	}
@@ -109,8 +109,8 @@ func (b *Bench) Scan(ctx context.Context, r Request) (Answer, error) {
 		if err != nil {
 			return store.Decision{}, err
 		}
-		events = withLabels(v, label, events)
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, label, events, coats)}, nil
+		events = withLabels(v, sits, events)
+		return store.Decision{Events: r.told(events), Answer: answering(c, v, sits, events, coats)}, nil
 	})
 	return outcome(c, a, err)
 }
@@ -121,16 +121,16 @@ func (b *Bench) do(ctx context.Context, kind string, r Request, decide func(part
 	if err != nil {
 		return Answer{}, err
 	}
-	label, err := b.labelSize(ctx)
+	sits, err := b.seats(ctx)
 	if err != nil {
 		return Answer{}, err
 	}
 	a, err := b.store.Change(ctx, c, func(v parts.View, person int64) (store.Decision, error) {
 		events, err := decide(v, r.scan(v, person))
 		if err == nil {
-			events = withLabels(v, label, events)
+			events = withLabels(v, sits, events)
 		}
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, label, events, coated{})}, err
+		return store.Decision{Events: r.told(events), Answer: answering(c, v, sits, events, coated{})}, err
 	})
 	return outcome(c, a, err)
 }
@@ -220,7 +220,7 @@ func (r Request) scan(v parts.View, person int64) parts.Scan {
 }
 
 // answering composes the answer once the events are applied.
-func answering(c store.Command, v parts.View, label place.Size2D, events []parts.Event, coats coated) func(map[parts.ID]parts.State) any {
+func answering(c store.Command, v parts.View, sits seats, events []parts.Event, coats coated) func(map[parts.ID]parts.State) any {
 	return func(after map[parts.ID]parts.State) any {
 		a := Answer{Outcome: "recorded", Command: c.ID.String(), Mark: v.Subject.Part, Name: v.Name(v.Subject), Count: 1,
 			Batch: coats.pot.Number, Doubts: coats.sentences()}
@@ -245,7 +245,7 @@ func answering(c store.Command, v parts.View, label place.Size2D, events []parts
 		a.State = StateOf(s, v.Now)
 		a.Next = nextOf(v.Routing(s), s)
 		a.Labels = counted(events, parts.LabelWaits)
-		if at := movedTo(v, label, e, s); len(at)+len(coats.doubts) > 0 {
+		if at := movedTo(v, sits, e, s); len(at)+len(coats.doubts) > 0 {
 			a.Label, a.Said = at.String(), &Said{Doubts: coats.doubts, Label: at}
 		}
 		return a

@@ -3,6 +3,7 @@ package bench_test
 import (
 	"context"
 	"fmt"
+	"runtime/debug"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -66,8 +67,9 @@ func manySteps() parts.Routing {
 }
 
 // BenchmarkScanStore scans single parts, one step after the other, through
-// the whole bench.
+// the whole bench, with the garbage collected as seldom as the server does.
 func BenchmarkScanStore(b *testing.B) {
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	for _, callers := range []int{1, 64, 256} {
 		b.Run(fmt.Sprintf("callers=%d", callers), func(b *testing.B) {
 			s := openBench(b)

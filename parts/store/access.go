@@ -118,9 +118,19 @@ func scanInvite(row interface{ Scan(...any) error }, i *access.Invite) error {
 	return row.Scan(&i.Hash, &i.Kind, &i.Name, millis{&i.Made}, millis{&i.Until}, millis{&i.Ended})
 }
 
+// endLent takes back what an owner's password lent to devices.
+const endLent = "UPDATE devices SET owner = 0, owner_until = 0 WHERE owner = ?"
+
 // SaveAccount keeps what a person signs on with.
 func (s *Store) SaveAccount(ctx context.Context, a access.Account) error {
-	return s.office(ctx, func(t *tx) error { return t.saveAccount(a) })
+	return s.office(ctx, func(t *tx) error {
+		if !a.Owner {
+			if err := t.exec(endLent, a.Person); err != nil {
+				return fmt.Errorf("end the rights of an owner: %w", err)
+			}
+		}
+		return t.saveAccount(a)
+	})
 }
 
 func (t *tx) saveAccount(a access.Account) error {
@@ -161,7 +171,7 @@ func (t *tx) owner(name, password string) (int64, error) {
 		return 0, fmt.Errorf("read the account of person %d: %w", id, err)
 	}
 	a.Owner, a.Password = true, password
-	if err := t.exec("UPDATE devices SET owner = 0, owner_until = 0 WHERE owner = ?", id); err != nil {
+	if err := t.exec(endLent, id); err != nil {
 		return 0, fmt.Errorf("end the rights that the old password lent: %w", err)
 	}
 	return id, t.saveAccount(a)
@@ -207,7 +217,7 @@ func (s *Store) UseInvite(ctx context.Context, hash []byte, kind access.Invitati
 		err := t.row("SELECT hash, kind, name, made, until, ended FROM invites WHERE hash = ?", []any{hash},
 			&i.Hash, &i.Kind, &i.Name, millis{&i.Made}, millis{&i.Until}, millis{&i.Ended})
 		if errors.Is(err, sql.ErrNoRows) || err == nil && (i.Kind != kind || !i.Open(d.Made)) {
-			return InviteOver()
+			return InviteOver(kind)
 		}
 		if err != nil {
 			return fmt.Errorf("look for an invite: %w", err)
@@ -230,9 +240,15 @@ func (s *Store) UseInvite(ctx context.Context, hash []byte, kind access.Invitati
 }
 
 // InviteOver is that a code lets nobody in, or nobody any more.
-func InviteOver() error {
-	return parts.Problemf(parts.Missing, "invite-over", "This code is no longer good.").
-		Next("Ask for a new one: on a phone that is in, under Stations, Phones and screens.")
+func InviteOver(kind access.Invitation) error {
+	switch kind {
+	case access.Setup:
+		return parts.Problemf(parts.Missing, "setup-over", "This link is no longer good.").Next("Open the one that the server printed when it was started last.")
+	case access.Wall:
+		return parts.Problemf(parts.Missing, "wall-over", "There is no screen with this link.").Next("Ask for a new one: under Stations, Phones and screens.")
+	}
+	return parts.Problemf(parts.Missing, "invite-over", "No phone joins with this code.").
+		Next("Compare it with the other phone. It is good for ten minutes and for one phone: a new one is under Stations, Phones and screens, Add a phone.")
 }
 
 // AddDevice lets a device in.

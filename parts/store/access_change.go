@@ -67,16 +67,24 @@ func (s *Store) RenamePerson(ctx context.Context, person int64, name string) err
 	return s.changeOne(ctx, "rename somebody", "UPDATE people SET name = ? WHERE id = ?", name, person)
 }
 
+// eraseNoted takes a name out of what was noted of people.
+const eraseNoted = "UPDATE changes SET detail = replace(detail, ?, ?) WHERE what IN ('POST /people', 'POST /badges', 'POST /people/:person', 'benchtally owner')"
+
 // ErasePerson takes away all that is kept of a person but the number: the
 // name, what they signed on with, and the phones they are signed on to.
 func (s *Store) ErasePerson(ctx context.Context, person int64, instead string) error {
 	return s.office(ctx, func(t *tx) error {
+		var name string
+		if err := t.row("SELECT name FROM people WHERE id = ?", []any{person}, &name); err != nil {
+			return fmt.Errorf("read person %d: %w", person, err)
+		}
 		for query, args := range map[string][]any{
-			"UPDATE people SET name = ? WHERE id = ?":                       {instead, person},
-			"DELETE FROM accounts WHERE person = ?":                         {person},
-			"DELETE FROM sign_ons WHERE person = ?":                         {person},
-			"UPDATE devices SET person = 0 WHERE person = ?":                {person},
-			"UPDATE devices SET owner = 0, owner_until = 0 WHERE owner = ?": {person},
+			eraseNoted: {name, instead},
+			"UPDATE people SET name = ? WHERE id = ?":        {instead, person},
+			"DELETE FROM accounts WHERE person = ?":          {person},
+			"DELETE FROM sign_ons WHERE person = ?":          {person},
+			"UPDATE devices SET person = 0 WHERE person = ?": {person},
+			endLent: {person},
 		} {
 			if err := t.exec(query, args...); err != nil {
 				return fmt.Errorf("erase person %d: %w", person, err)

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 
 	"benchtally/parts"
 )
@@ -25,8 +26,11 @@ func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
 	if _, err := os.Stat(to); err == nil {
 		return Books{}, parts.Problemf(parts.Refused, "file-exists", "There is a file %s already.", to).Next("Give the backup a new name.")
 	}
-	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
-		return Books{}, fmt.Errorf("make the folder of the backup: %w", err)
+	// A folder is not made: on a stick that is not in, it would be made on the
+	// disk that the backup is to outlive.
+	if _, err := os.Stat(filepath.Dir(to)); err != nil {
+		return Books{}, parts.Problemf(parts.Missing, "backup-folder", "The folder %s is not there.", filepath.Dir(to)).
+			Next("Is its disk in? If it is new, make the folder first.").Because(err)
 	}
 	part := to + partly
 	defer os.Remove(part)
@@ -89,13 +93,20 @@ func replayCopy(ctx context.Context, file string) (Books, error) {
 func (b Books) Sound(file string) error {
 	switch {
 	case len(b.Damage) > 0:
-		return parts.Problemf(parts.Refused, "file-damaged", "The file %s is damaged: %s.", file, b.Damage[0]).
+		return parts.Problemf(parts.Refused, "file-damaged", "The file %s is damaged: %s.", file, firstLine(b.Damage[0])).
 			Next("Use another copy, such as the newest backup.")
 	case len(b.Differences) > 0:
 		return parts.Problemf(parts.Stale, "books-differ", "The log and the present state do not agree.").
 			Next("Keep a copy of the file, stop the server and run benchtally rebuild -db %s.", file)
 	}
 	return nil
+}
+
+// firstLine is enough of what the database says of a damage to tell it from
+// another; the advice after it must not be lost.
+func firstLine(text string) string {
+	line, _, _ := strings.Cut(strings.TrimSpace(text), "\n")
+	return line
 }
 
 // putInPlace gives a finished file its name, for good.

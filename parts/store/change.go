@@ -129,9 +129,7 @@ VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)`
 func (s *Store) command(ctx context.Context, c Command, alone bool, decide func(t *tx, person int64) (Decision, error)) (Answer, error) {
 	var answer Answer
 	err := s.hand(ctx, &work{alone: alone, about: &c, do: func(t *tx) error {
-		var err error
-		answer, err = t.once(c, decide)
-		return err
+		return t.once(c, &answer, decide)
 	}})
 	if err != nil {
 		return Answer{}, err
@@ -140,34 +138,36 @@ func (s *Store) command(ctx context.Context, c Command, alone bool, decide func(
 	return answer, nil
 }
 
-func (t *tx) once(c Command, decide func(t *tx, person int64) (Decision, error)) (Answer, error) {
+// once decides a command that is new, and gives the answer that it has by the
+// time of the commit.
+func (t *tx) once(c Command, answer *Answer, decide func(t *tx, person int64) (Decision, error)) error {
 	before, found, err := t.answered(c)
-	if err != nil || found {
-		return before, err
+	if *answer = before; err != nil || found {
+		return err
 	}
 	t.now = t.s.Now()
 	person, err := t.person(c.By)
 	if err != nil {
-		return Answer{}, err
+		return err
 	}
 	d, err := decide(t, person)
-	var answer Answer
 	switch p := parts.AsProblem(err); {
 	case p != nil:
-		answer = Answer{Outcome: outcomeOf(p), Problem: p}
+		*answer = Answer{Outcome: outcomeOf(p), Problem: p}
 	case err != nil:
-		return answer, err
+		return err
 	default:
 		after, err := t.record(c, d.Events, t.now)
 		if err != nil {
-			return answer, err
+			return err
 		}
-		answer.Outcome, answer.Result = "recorded", d.Answer(after)
-		if answer.Said, err = json.Marshal(answer.Result); err != nil {
-			return answer, fmt.Errorf("write the answer to %s: %w", c.ID, err)
-		}
+		*answer = Answer{Outcome: "recorded", Result: d.Answer(after)}
 	}
-	return answer, t.keep(c, answer, person, t.now)
+	if m := &t.s.memory; m.looked {
+		m.since[c.ID] = true
+	}
+	now := t.now
+	return t.later(func() error { return t.keep(c, answer, person, now) })
 }
 
 func outcomeOf(p *parts.Problem) string {
@@ -180,6 +180,9 @@ func outcomeOf(p *parts.Problem) string {
 
 // answered finds the answer to a command that came before.
 func (t *tx) answered(c Command) (Answer, bool, error) {
+	if fresh, err := t.surelyNew(c.ID); fresh || err != nil {
+		return Answer{}, false, err
+	}
 	var hash []byte
 	var a Answer
 	var said string
@@ -207,20 +210,23 @@ func (t *tx) answered(c Command) (Answer, bool, error) {
 }
 
 // keep stores the command with its answer.
-func (t *tx) keep(c Command, a Answer, person int64, now time.Time) error {
-	said, code := string(a.Said), ""
+func (t *tx) keep(c Command, a *Answer, person int64, now time.Time) error {
+	what, code := a.Result, ""
 	if a.Problem != nil {
-		data, err := json.Marshal(a.Problem)
-		if err != nil {
-			return fmt.Errorf("write the answer to %s: %w", c.ID, err)
-		}
-		said, code = string(data), a.Problem.Code
+		what, code = a.Problem, a.Problem.Code
+	}
+	said, err := json.Marshal(what)
+	if err != nil {
+		return fmt.Errorf("write the answer to %s: %w", c.ID, err)
+	}
+	if a.Problem == nil {
+		a.Said = said
 	}
 	at := c.At
 	if at.IsZero() {
 		at = now
 	}
-	err := t.exec(insertCommand, c.ID[:], c.Hash[:], c.Kind, string(c.Subject), a.Outcome, code, said, string(c.Request),
+	err = t.write(insertCommand, c.ID[:], c.Hash[:], c.Kind, string(c.Subject), a.Outcome, code, string(said), string(c.Request),
 		person, at.UnixMilli(), now.UnixMilli())
 	if err != nil {
 		return fmt.Errorf("keep command %s: %w", c.ID, err)

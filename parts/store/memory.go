@@ -1,6 +1,9 @@
 package store
 
 import (
+	"bytes"
+	"database/sql"
+	"errors"
 	"fmt"
 
 	"benchtally/parts"
@@ -21,10 +24,36 @@ type memory struct {
 	spares  map[int64][]parts.ID // of a line, in the order of the view
 	people  map[string]int64
 	text    []byte // room for a state under way
+
+	newest parts.CommandID // that was in the file when it was looked up
+	looked bool
+	since  map[parts.CommandID]bool // the commands that were kept after that
 }
 
 func (m *memory) forget() {
 	m.states, m.spares, m.people = map[parts.ID]parts.State{}, map[int64][]parts.ID{}, map[string]int64{}
+	m.looked = false
+}
+
+const readNewest = `SELECT id FROM commands ORDER BY id DESC LIMIT 1`
+
+// surelyNew reports whether no command has the id. Ids grow with the time at
+// which a device makes them, so most are after all that the file had, and then
+// only what came since may be the same.
+func (t *tx) surelyNew(id parts.CommandID) (bool, error) {
+	if t.pipe != nil {
+		return false, nil // they were looked up together
+	}
+	m := &t.s.memory
+	if !m.looked || len(m.since) >= mostRemembered {
+		newest := []byte{}
+		if err := t.row(readNewest, nil, &newest); err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return false, fmt.Errorf("look for the newest command: %w", err)
+		}
+		m.newest, m.looked, m.since = parts.CommandID{}, true, map[parts.CommandID]bool{}
+		copy(m.newest[:], newest)
+	}
+	return bytes.Compare(id[:], m.newest[:]) > 0 && !m.since[id], nil
 }
 
 const readVersion = `PRAGMA data_version`

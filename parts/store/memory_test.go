@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"errors"
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -49,6 +50,47 @@ func TestTheWriterForgetsWhatWasRolledBack(t *testing.T) {
 	require.NoError(t, err)
 	last := s.events()[3]
 	assert.Equal(t, "Ben", people[last.By], "the person of the command that failed was not kept")
+	s.balanced()
+}
+
+// Whether a command is new is told by its id, and must not depend on the order
+// in which ids are made.
+func TestARepeatIsKnownWhateverItsID(t *testing.T) {
+	s := openShop(t)
+	var done []store.Command
+	bore := func(id byte) {
+		c := command("scan")
+		c.Subject, c.ID = s.marks[0], parts.CommandID{id}
+		a, err := s.Change(ctx, c, bored)
+		require.NoError(t, err)
+		require.False(t, a.Repeat, "%d", id)
+		done = append(done, c)
+	}
+	repeats := func() {
+		for i, c := range done {
+			a, err := s.Change(ctx, c, bored)
+			require.NoError(t, err)
+			assert.True(t, a.Repeat)
+			assert.JSONEq(t, fmt.Sprint(i+1), string(a.Said))
+		}
+	}
+	bore(0xf3)
+	bore(0xf1)
+	bore(0xf5)
+	repeats()
+	require.NoError(t, s.AddPerson(ctx, "Ben")) // the writer forgets
+	bore(0xf2)
+	bore(0xf6)
+	repeats()
+	other := parts.CommandID{0xf7}
+	_, err := s.raw().Exec(`INSERT INTO commands SELECT $1, hash, kind, subject, outcome, code, answer, request, by_person, at, recorded, settled
+FROM commands WHERE id = $2`, other[:], done[0].ID[:])
+	require.NoError(t, err)
+	c := done[0]
+	c.ID = other
+	a, err := s.Change(ctx, c, bored)
+	require.NoError(t, err)
+	assert.True(t, a.Repeat, "another program kept it")
 	s.balanced()
 }
 

@@ -62,6 +62,14 @@ func flag(b bool) int {
 // is new. A scan mostly leaves the columns of the indexes as they are, and
 // then does not touch them.
 func (t *tx) saveState(s, before parts.State) error {
+	if err := t.later(func() error { return t.writeState(s, before) }); err != nil {
+		return err
+	}
+	t.s.memory.saved(s, before)
+	return nil
+}
+
+func (t *tx) writeState(s, before parts.State) error {
 	query, columns := updateState, stateArgs
 	switch {
 	case before.Seq == 0:
@@ -73,10 +81,9 @@ func (t *tx) saveState(s, before parts.State) error {
 	if err != nil {
 		return err
 	}
-	if err := t.exec(query, args...); err != nil {
+	if err := t.write(query, args...); err != nil {
 		return fmt.Errorf("save the state of %s: %w", s.Part, err)
 	}
-	t.s.memory.saved(s, before)
 	return nil
 }
 

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"runtime"
 	"runtime/debug"
@@ -36,6 +37,8 @@ type tx struct {
 
 	wrote  bool // something was changed, so the commit reaches the disk
 	office bool // more than the history of parts was changed
+
+	pen pen // of SQLite
 
 	// On PostgreSQL: the connection, and what is sent together.
 	conn      *sql.Conn
@@ -212,7 +215,7 @@ func (t *tx) decide(group []*work) (errs []error, err error) {
 		}
 		errs = append(errs, err)
 	}
-	return errs, nil
+	return errs, t.pen.down()
 }
 
 // notCommitted says what became of a group whose commit failed. A full disk
@@ -253,12 +256,16 @@ func (t *tx) commit(errs []error) error {
 	if t.pipe != nil {
 		return t.commitTogether(errs)
 	}
+	if err := t.pen.down(); err != nil {
+		return err
+	}
 	return t.sql.Commit()
 }
 
 // end releases what a transaction holds, and takes back what was not committed.
 func (t *tx) end() {
 	if t.sql != nil {
+		t.pen.wait()
 		t.sql.Rollback()
 	}
 	if t.conn != nil {
@@ -268,19 +275,27 @@ func (t *tx) end() {
 
 // guarded turns a panic into an error of the command that caused it.
 func guarded(do func(*tx) error, t *tx) (err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			err = fmt.Errorf("panic in a command: %v\n%s", r, debug.Stack())
-		}
-	}()
+	defer caught(&err)
 	return do(t)
+}
+
+func caught(err *error) {
+	if r := recover(); r != nil {
+		*err = fmt.Errorf("panic in a command: %v\n%s", r, debug.Stack())
+	}
+}
+
+// write runs a statement of the scan path, in what later does.
+func (t *tx) write(query string, args ...any) error {
+	if p := t.s.raw[query]; p != nil {
+		return p.exec(t.ctx, args)
+	}
+	return t.exec(query, args...)
 }
 
 // exec runs a statement.
 func (t *tx) exec(query string, args ...any) error {
-	if p := t.s.raw[query]; p != nil {
-		err := p.exec(t.ctx, args)
-		t.wrote = t.wrote || err == nil
+	if err := t.pen.down(); err != nil {
 		return err
 	}
 	gathered, err := t.gather(query, args)
@@ -299,6 +314,9 @@ func (t *tx) exec(query string, args ...any) error {
 
 // row runs a query for one row. It gives sql.ErrNoRows when there is none.
 func (t *tx) row(query string, args []any, dest ...any) error {
+	if err := t.pen.down(); err != nil {
+		return err
+	}
 	if p := t.s.raw[query]; p != nil {
 		return p.scan(t.ctx, args, dest)
 	}
@@ -314,7 +332,7 @@ func (t *tx) row(query string, args []any, dest ...any) error {
 
 // query runs a query.
 func (t *tx) query(query string, args ...any) (*sql.Rows, error) {
-	if err := t.flush(); err != nil {
+	if err := errors.Join(t.pen.down(), t.flush()); err != nil {
 		return nil, err
 	}
 	if st := t.s.stmts[query]; st != nil {
@@ -331,7 +349,7 @@ func (s *Store) prepareHot(ctx context.Context) error {
 	once := []string{findCommand, insertCommand, insertEvent, insertState, updateState, moveState, findPerson}
 	many := []string{readState, readSpares, readLine, readKit, readCart, readInside}
 	if !s.postgres {
-		if err := s.prepareRaw(ctx, append(once, readVersion)); err != nil {
+		if err := s.prepareRaw(ctx, append(once, readVersion, readNewest)); err != nil {
 			return err
 		}
 		once = nil
@@ -351,5 +369,6 @@ func (t *tx) gorm() *gorm.DB {
 	t.office = true
 	db := t.s.gorm.Session(&gorm.Session{NewDB: true, Context: t.ctx, SkipDefaultTransaction: true})
 	db.Statement.ConnPool = t.db
+	_ = db.AddError(t.pen.down()) // it runs nothing then
 	return db
 }
