@@ -29,7 +29,9 @@ func TestABackupWhileWorkGoesOn(t *testing.T) {
 	sum := sha256.Sum256(photo.Data)
 	photo.Name = hex.EncodeToString(sum[:])
 	require.NoError(t, s.AddPhoto(ctx, photo))
-	to := filepath.Join(t.TempDir(), "new folder", "copy.db")
+	_, err := s.Backup(ctx, filepath.Join(t.TempDir(), "a stick that is not in", "copy.db"))
+	require.Equal(t, "backup-folder", parts.CodeOf(err), "no folder is made on the disk that the backup is to outlive: %v", err)
+	to := filepath.Join(t.TempDir(), "copy.db")
 	var all sync.WaitGroup
 	for i := range 8 {
 		all.Go(func() {
