@@ -31,7 +31,7 @@ func (s *Server) admit(c *gin.Context) {
 		d = look // what is no address is nobody's to know either
 	}
 	var err error
-	if strings.HasPrefix(c.Request.URL.Path, "/api/") {
+	if forPrograms(c.Request.URL.Path) {
 		err = s.admitProgram(c, d)
 	} else {
 		err = s.admitDevice(c, d)
@@ -49,6 +49,9 @@ func (s *Server) admit(c *gin.Context) {
 		s.noteChange(c, address)
 	}
 }
+
+// forPrograms reports whether an address is for programs, which carry a token.
+func forPrograms(path string) bool { return strings.HasPrefix(path, "/api/") || path == "/metrics" }
 
 // visitor is who asks.
 func visitor(c *gin.Context) access.Visitor {
@@ -185,7 +188,7 @@ func (s *Server) turnAway(c *gin.Context, d door, err error) {
 		c.Header("Retry-After", "30")
 	}
 	switch path := c.Request.URL.Path; {
-	case strings.HasPrefix(path, "/api/"):
+	case forPrograms(path):
 		s.fail(c, p)
 	case strings.HasPrefix(path, "/scan/"):
 		s.tryPhone(func(*gin.Context) error { return p })(c)

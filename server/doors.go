@@ -54,7 +54,6 @@ var doors = map[string]door{
 
 	// For those who keep the server running.
 	"GET /healthz": open,
-	"GET /metrics": open, // to this computer, and to programs that may read: mayMeasure
 
 	// A label says whose it is to whoever finds it.
 	"GET /P/:mark":         finder,
@@ -188,6 +187,7 @@ var doors = map[string]door{
 	"GET /changes":               own,
 
 	// Programs.
+	"GET /metrics":                              reads,
 	"GET /api/v1/jobs":                          reads,
 	"GET /api/v1/jobs/:code/parts":              reads,
 	"GET /api/v1/jobs/:code/tickets":            reads,

@@ -38,7 +38,7 @@ func TestWhoMayOpenWhat(t *testing.T) {
 	var lines []string
 	for _, r := range h.api.router().Routes() {
 		line := fmt.Sprintf("%-4s %-45s", r.Method, r.Path)
-		if strings.HasPrefix(r.Path, "/api/") {
+		if forPrograms(r.Path) {
 			for _, scope := range append([]access.Scope{""}, access.Scopes...) {
 				line += fmt.Sprintf(" %-6s %-8s", wordOr(string(scope), "none"), h.program(r.Method, r.Path, scope))
 			}

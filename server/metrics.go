@@ -2,7 +2,6 @@ package server
 
 import (
 	"context"
-	"net"
 	"net/http"
 	"strconv"
 	"time"
@@ -98,19 +97,4 @@ func (t *tallied) Collect(out chan<- prometheus.Metric) {
 func (s *Server) showMetrics() gin.HandlerFunc {
 	h := promhttp.HandlerFor(s.metrics.registry, promhttp.HandlerOpts{})
 	return gin.WrapH(h)
-}
-
-// mayMeasure lets those see what was counted who are on this computer, and
-// programs with a token. What comes through a proxy on this computer comes
-// from elsewhere.
-func (s *Server) mayMeasure(c *gin.Context) {
-	host, _, _ := net.SplitHostPort(c.Request.RemoteAddr)
-	if net.ParseIP(host).IsLoopback() && c.GetHeader("X-Forwarded-For") == "" && c.GetHeader("Forwarded") == "" {
-		return
-	}
-	if err := s.admitProgram(c, reads); err != nil {
-		p, status := s.problemOf(c, err)
-		s.problemJSON(c, p, status)
-		c.Abort()
-	}
 }

@@ -93,27 +93,22 @@ func TestMetricsDoNotGrowByWhatIsAsked(t *testing.T) {
 	assert.Equal(t, before, count())
 }
 
-// Another computer needs a token.
+// Whoever looks needs a token.
 func TestWhoMaySeeTheMetrics(t *testing.T) {
 	p := openProgram(t, false)
-	ask := func(from, token string, header ...string) int {
+	ask := func(from, token string) int {
 		r := httptest.NewRequest(http.MethodGet, "/metrics", nil)
 		r.RemoteAddr = from
 		if token != "" {
 			r.Header.Set("Authorization", "Bearer "+token)
 		}
-		for h := header; len(h) > 1; h = h[2:] {
-			r.Header.Set(h[0], h[1])
-		}
 		w := httptest.NewRecorder()
 		p.api.ServeHTTP(w, r)
 		return w.Code
 	}
-	assert.Equal(t, 200, ask("127.0.0.1:4000", ""))
-	assert.Equal(t, 200, ask("[::1]:4000", ""))
+	assert.Equal(t, 401, ask("127.0.0.1:4000", ""), "this computer is no exception")
 	assert.Equal(t, 401, ask("192.0.2.7:4000", ""))
 	assert.Equal(t, 401, ask("192.0.2.7:4000", "nonsense"))
-	assert.Equal(t, 401, ask("127.0.0.1:4000", "", "X-Forwarded-For", "192.0.2.7"), "through a proxy on this computer")
 	assert.Equal(t, 200, ask("192.0.2.7:4000", p.token))
 }
 

@@ -70,7 +70,7 @@ func (s *Server) fail(c *gin.Context, err error) {
 	if c.Writer.Written() {
 		return
 	}
-	if strings.HasPrefix(c.Request.URL.Path, "/api/") {
+	if forPrograms(c.Request.URL.Path) {
 		s.problemJSON(c, p, status)
 		return
 	}
