@@ -79,7 +79,10 @@ func startsAlone(t *testing.T, program string) {
 	for at == "" && lines.Scan() {
 		at = regexp.MustCompile(`http://127\.0\.0\.1:\d+`).FindString(lines.Text())
 	}
-	require.NotEmpty(t, at, log.String())
+	if at == "" {
+		run.Wait() // the log is whole then
+		t.Fatalf("it did not say where it is: %s", log.String())
+	}
 	go io.Copy(io.Discard, told)
 	for _, path := range []string{"/", "/healthz"} {
 		res, err := http.Get(at + path)
@@ -88,7 +91,8 @@ func startsAlone(t *testing.T, program string) {
 		assert.Equal(t, 200, res.StatusCode, path)
 	}
 	require.NoError(t, run.Process.Signal(os.Interrupt))
-	assert.NoError(t, run.Wait(), log.String())
+	err = run.Wait()
+	assert.NoError(t, err, log.String())
 }
 
 // The line of the README's unit is one that the program understands.
