@@ -59,6 +59,16 @@ func (u Unit) Of() Length {
 type Style struct {
 	Unit        Unit `json:"unit"`
 	Denominator int  `json:"denominator,omitempty"`
+	Comma       bool `json:"-"` // the reader's language writes decimals with a comma
+}
+
+// Decimal writes a decimal number, which has a point, as the reader's language
+// does.
+func (st Style) Decimal(number string) string {
+	if st.Comma {
+		return strings.Replace(number, ".", ",", 1)
+	}
+	return number
 }
 
 // rounded marks a printed value that is not exactly the length.
@@ -77,7 +87,7 @@ func (l Length) Format(st Style) string {
 		return about(exact) + fraction(n, int64(den))
 	}
 	n, exact := l.count(Millimetre / 10)
-	return about(exact) + decimal(n, 1) + " mm"
+	return about(exact) + st.Decimal(decimal(n, 1)) + " mm"
 }
 
 // String prints l exactly, in 128ths of an inch where they fit and else in

@@ -147,7 +147,7 @@ func TestParseLengthRefuses(t *testing.T) {
 // agreement of 1959; the nearest 1/32 in is floor(32 x + 1/2), so an exact
 // half goes up. 34 1/2 in is 876.3 mm by the same arithmetic.
 func TestFormat(t *testing.T) {
-	inch32, inch16 := Style{Inches, 32}, Style{Inches, 16}
+	inch32, inch16 := Style{Unit: Inches, Denominator: 32}, Style{Unit: Inches, Denominator: 16}
 	tests := []struct {
 		name string
 		l    Length
@@ -163,13 +163,14 @@ func TestFormat(t *testing.T) {
 		{"just under a tie", Inch/64 - 1, inch32, `≈ 0"`},
 		{"whole and fraction", 34*Inch + Inch/2, inch16, `34 1/2"`},
 		{"quarter", 2*Inch + Inch/4, inch16, `2 1/4"`},
-		{"coarse shop", 2*Inch + Inch/4, Style{Inches, 2}, `≈ 2 1/2"`},
-		{"whole inches only", 2*Inch + Inch/4, Style{Inches, 1}, `≈ 2"`},
+		{"coarse shop", 2*Inch + Inch/4, Style{Unit: Inches, Denominator: 2}, `≈ 2 1/2"`},
+		{"whole inches only", 2*Inch + Inch/4, Style{Unit: Inches, Denominator: 1}, `≈ 2"`},
 		{"no denominator means 32", Inch / 32, Style{Unit: Inches}, `1/32"`},
-		{"a denominator that is no power of two means 32", Inch / 32, Style{Inches, 10}, `1/32"`},
-		{"fine shop", Inch / 128, Style{Inches, 128}, `1/128"`},
+		{"a denominator that is no power of two means 32", Inch / 32, Style{Unit: Inches, Denominator: 10}, `1/32"`},
+		{"fine shop", Inch / 128, Style{Unit: Inches, Denominator: 128}, `1/128"`},
 		{"whole millimetres", 914 * Millimetre, Style{Unit: Millimetres}, `914 mm`},
 		{"tenths", 34*Inch + Inch/2, Style{Unit: Millimetres}, `876.3 mm`},
+		{"tenths with a comma", 34*Inch + Inch/2, Style{Unit: Millimetres, Comma: true}, `876,3 mm`},
 		{"3/4 in in millimetres, a tie, goes up", 3 * Inch / 4, Style{Unit: Millimetres}, `≈ 19.1 mm`},
 		{"less than nothing, for differences", -Inch - Inch/2, inch16, `-1 1/2"`},
 	}
@@ -207,7 +208,7 @@ func TestFormatIsNearest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := Length(rapid.Int64Range(int64(Inch), int64(10*Metre)).Draw(t, "length"))
 		den := 1 << rapid.IntRange(0, 7).Draw(t, "power")
-		text, isRounded := strings.CutPrefix(l.Format(Style{Inches, den}), "≈ ")
+		text, isRounded := strings.CutPrefix(l.Format(Style{Unit: Inches, Denominator: den}), "≈ ")
 		back, err := ParseLength(text, Writing{})
 		if err != nil || math.Abs(float64(back-l)) > float64(Inch)/float64(den)/2 || isRounded != (back != l) {
 			t.Fatalf("%s is %s in %dths: %v", l, text, den, err)
@@ -245,7 +246,7 @@ func TestParseSize(t *testing.T) {
 }
 
 func TestSizePrints(t *testing.T) {
-	st := Style{Inches, 16}
+	st := Style{Unit: Inches, Denominator: 16}
 	assert.Empty(t, Size{}.Format(st))
 	assert.Equal(t, "to suit", Size{ToSuit: true}.Format(st))
 	assert.Equal(t, `to suit 36"`, Size{Length: 36 * Inch, ToSuit: true}.Format(st))

@@ -92,7 +92,7 @@ func (s *Server) showPatterns(c *gin.Context, status int, typed patternForm, pro
 		Tried: size != patternSize{}, Sized: judged(line.Length) && judged(line.Width) && judged(line.Thick)}
 	words := s.words(c.Request.Context())
 	for _, look := range looks {
-		row := patternRow{PatternLook: look, Left: words.holeRows(look.Pattern, set.Style()), Right: words.holeRows(look.Right, set.Style()),
+		row := patternRow{PatternLook: look, Left: words.holeRows(look.Pattern, words.Style()), Right: words.holeRows(look.Right, words.Style()),
 			Form: patternForm{Key: look.Key, Name: look.Name, Holes: bore.FormatHoles(look.Holes, set.Style())}}
 		if typed.Key == look.Key {
 			row.Form, page.Typed = typed, patternForm{}

@@ -183,6 +183,13 @@ func (s *Server) words(ctx context.Context) words {
 	}}
 }
 
+// Style is how lengths, volumes and areas are written for the reader.
+func (w words) Style() parts.Style {
+	st := w.Settings.Style()
+	st.Comma = w.Language.Say("0.5") != "0.5" // the words of a language say how it writes a half
+	return st
+}
+
 // Say is what is wrong, in a sentence.
 func (w words) Say(p *parts.Problem) string {
 	say := fmt.Sprintf(w.Language.Say(p.Say), w.args(p.Args)...)

@@ -43,10 +43,6 @@ func (s *Server) steps(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	set, err := s.bench.Settings(ctx)
-	if err != nil {
-		return err
-	}
 	uses, err := s.stepsInUse(ctx)
 	if err != nil {
 		return err
@@ -57,16 +53,16 @@ func (s *Server) steps(c *gin.Context) error {
 	}
 	// By name: a list that was saved keeps its place on the page.
 	slices.SortStableFunc(all, func(a, b parts.Routing) int { return strings.Compare(a.Name, b.Name) })
-	l := s.tongue(ctx).Language
+	l, st := s.tongue(ctx).Language, s.words(ctx).Style()
 	var page stepsPage
 	for _, r := range all {
-		list := stepsList{Routing: r, Rows: stepRows(l, r.Steps, at, set.Style())}
+		list := stepsList{Routing: r, Rows: stepRows(l, r.Steps, at, st)}
 		for _, use := range uses[r.Key] {
 			if use.Version == r.Version {
 				list.Now = &use
 				continue
 			}
-			list.Old = append(list.Old, oldSteps{stepsUse: use, Rows: stepRows(l, use.Steps, at, set.Style())})
+			list.Old = append(list.Old, oldSteps{stepsUse: use, Rows: stepRows(l, use.Steps, at, st)})
 		}
 		page.Lists = append(page.Lists, list)
 		if r.Key == c.Query("kept") {

@@ -28,7 +28,7 @@ func (s Surface) Format(st parts.Style) string {
 	if st.Unit == parts.Inches || st.Unit == parts.Feet {
 		unit, name = SquareFoot, "ft²"
 	}
-	return decimalOf(big.NewRat(int64(s), int64(unit))).Round(2).String() + " " + name
+	return st.Decimal(decimalOf(big.NewRat(int64(s), int64(unit))).Round(2).String()) + " " + name
 }
 
 // rectangle is the area of a by b, to the nearest square micrometre.

@@ -58,6 +58,7 @@ func TestArea(t *testing.T) {
 	area, _ := Area(board(), parts.Faces)
 	assert.Equal(t, "0.75 ft²", area.Format(parts.Style{Unit: parts.Inches}))
 	assert.Equal(t, "0.07 m²", area.Format(parts.Style{Unit: parts.Millimetres}))
+	assert.Equal(t, "0,07 m²", area.Format(parts.Style{Unit: parts.Millimetres, Comma: true}))
 }
 
 func TestAreaIsThatOfABox(t *testing.T) {

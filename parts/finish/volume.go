@@ -56,7 +56,7 @@ func ParseVolume(text string) (Volume, *parts.Problem) {
 // st: millilitres and litres, or fluid ounces and quarts.
 func (v Volume) Format(st parts.Style) string {
 	in := func(unit Volume, places int, name string) string {
-		return decimalOf(big.NewRat(int64(v), int64(unit))).Round(places).String() + " " + name
+		return st.Decimal(decimalOf(big.NewRat(int64(v), int64(unit))).Round(places).String()) + " " + name
 	}
 	inches := st.Unit == parts.Inches || st.Unit == parts.Feet
 	switch {
