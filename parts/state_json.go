@@ -10,7 +10,7 @@ import (
 // AppendJSON appends the state as encoding/json writes it, byte for byte. It
 // is written out because it is most of what a scan costs: a state has a time
 // for each step behind it, and the general way looks every one over.
-func (s State) AppendJSON(to []byte) ([]byte, error) {
+func (s *State) AppendJSON(to []byte) ([]byte, error) {
 	j := jsonText{out: append(to, '{')}
 	j.always("part", string(s.Part))
 	j.number("seq", int64(s.Seq))
@@ -46,6 +46,47 @@ func (s State) AppendJSON(to []byte) ([]byte, error) {
 	j.list("laid", len(s.Laid), s.Laid)
 	j.key("last_at")
 	j.moment(s.LastAt)
+	return append(j.out, '}'), j.err
+}
+
+// AppendJSON appends the detail as encoding/json writes it, byte for byte.
+func (d *Detail) AppendJSON(to []byte) ([]byte, error) {
+	j := jsonText{out: append(to, '{')}
+	if d.Birth != nil {
+		j.key("birth")
+		j.value(d.Birth)
+	}
+	j.count("next", int64(d.Next))
+	j.count("steps", d.Steps)
+	if d.Place != nil {
+		j.key("place")
+		j.value(d.Place)
+	}
+	j.list("filled", len(d.Filled), d.Filled)
+	j.flag("finished", d.Finished)
+	j.list("waits", len(d.Waits), d.Waits)
+	j.list("relied", len(d.Relied), d.Relied)
+	j.list("repair", len(d.Repair), d.Repair)
+	j.text("defect", d.Defect)
+	j.text("called", d.Called)
+	j.text("spot", d.Spot)
+	j.text("photo", d.Photo)
+	j.list("parts", len(d.Parts), d.Parts)
+	j.text("other", string(d.Other))
+	j.text("ticket", string(d.Ticket))
+	j.flag("spare", d.Spare)
+	j.flag("void", d.Void)
+	j.text("note", d.Note)
+	j.text("override", d.Override)
+	j.count("clock_off", int64(d.ClockOff))
+	j.count("copy", int64(d.Copy))
+	j.count("batch", d.Batch)
+	j.count("used", d.Used)
+	j.list("laid", len(d.Laid), d.Laid)
+	if d.Back != nil {
+		j.key("back")
+		j.value(d.Back)
+	}
 	return append(j.out, '}'), j.err
 }
 

@@ -85,7 +85,7 @@ func (p *planBook) plan(l parts.Line, r parts.Routing, label place.Size2D) []pla
 func withLabels(v parts.View, sits seats, events []parts.Event) []parts.Event {
 	type piece struct {
 		was, now *parts.State
-		last     parts.Event
+		last     *parts.Event
 	}
 	at := make(map[parts.ID]int, len(v.Group)+1)
 	pieces := make([]piece, 0, len(v.Group)+1)
@@ -98,21 +98,22 @@ func withLabels(v parts.View, sits seats, events []parts.Event) []parts.Event {
 		add(&v.Group[i])
 	}
 	var order []int
-	for _, e := range events {
+	for k := range events {
+		e := &events[k]
 		i, known := at[e.Part]
 		if !known { // listed just now: its label waits where it is made
 			continue
 		}
 		p := &pieces[i]
-		if p.last.Kind == "" {
+		if p.last == nil {
 			order = append(order, i)
 		}
-		now := parts.Apply(*p.now, e)
+		now := parts.Apply(*p.now, *e)
 		p.now, p.last = &now, e
 	}
 	for _, i := range order {
 		was, s, e := pieces[i].was, pieces[i].now, pieces[i].last
-		if s.Kind.Counts() || s.Scrapped || s.In != "" || s.LabelDue || !wantsLabel(v, sits, *was, *s, e) {
+		if s.Kind.Counts() || s.Scrapped || s.In != "" || s.LabelDue || !wantsLabel(v, sits, *was, *s, *e) {
 			continue
 		}
 		events = append(events, parts.Event{Part: s.Part, Kind: parts.LabelWaits, Station: e.Station, By: e.By, At: e.At, Step: -1})

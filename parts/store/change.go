@@ -166,8 +166,7 @@ func (t *tx) once(c Command, answer *Answer, decide func(t *tx, person int64) (D
 	if m := &t.s.memory; m.looked {
 		m.since[c.ID] = true
 	}
-	now := t.now
-	return t.later(func() error { return t.keep(c, answer, person, now) })
+	return t.keep(c, answer, person)
 }
 
 func outcomeOf(p *parts.Problem) string {
@@ -210,7 +209,7 @@ func (t *tx) answered(c Command) (Answer, bool, error) {
 }
 
 // keep stores the command with its answer.
-func (t *tx) keep(c Command, a *Answer, person int64, now time.Time) error {
+func (t *tx) keep(c Command, a *Answer, person int64) error {
 	what, code := a.Result, ""
 	if a.Problem != nil {
 		what, code = a.Problem, a.Problem.Code
@@ -224,10 +223,10 @@ func (t *tx) keep(c Command, a *Answer, person int64, now time.Time) error {
 	}
 	at := c.At
 	if at.IsZero() {
-		at = now
+		at = t.now
 	}
 	err = t.write(insertCommand, c.ID[:], c.Hash[:], c.Kind, string(c.Subject), a.Outcome, code, string(said), string(c.Request),
-		person, at.UnixMilli(), now.UnixMilli())
+		person, at.UnixMilli(), t.now.UnixMilli())
 	if err != nil {
 		return fmt.Errorf("keep command %s: %w", c.ID, err)
 	}
@@ -239,7 +238,8 @@ func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.I
 	after := map[parts.ID]parts.State{}
 	var before []parts.State // in the order of their first events
 	var order []parts.ID
-	for _, e := range events {
+	for i := range events {
+		e := &events[i]
 		s, seen := after[e.Part]
 		if !seen {
 			var err error
@@ -256,7 +256,7 @@ func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.I
 		if err := t.addEvent(e); err != nil {
 			return nil, err
 		}
-		after[e.Part] = parts.Apply(s, e)
+		after[e.Part] = parts.Apply(s, *e)
 	}
 	for i, id := range order {
 		if err := t.saveState(after[id], before[i]); err != nil {

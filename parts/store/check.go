@@ -78,7 +78,7 @@ const stateColumns = 13
 
 // differs compares the saved row with the one that the history would give.
 func (h history) differs() (string, error) {
-	want, err := stateArgs(h.state, new([]byte))
+	want, err := stateArgs(&h.state, new([]byte))
 	if err != nil {
 		return "", err
 	}

@@ -16,19 +16,16 @@ VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`
 const eventColumns = `SELECT part, seq, kind, command, station, by_person, at, recorded, step, detail FROM events `
 
 // addEvent adds a line to the log.
-func (t *tx) addEvent(e parts.Event) error {
-	return t.later(func() error { return t.writeEvent(e) })
-}
-
-func (t *tx) writeEvent(e parts.Event) error {
-	detail := ""
-	if data, err := json.Marshal(e.Detail); err != nil {
+func (t *tx) addEvent(e *parts.Event) error {
+	detail, err := e.Detail.AppendJSON(nil)
+	if err != nil {
 		return fmt.Errorf("write the detail of an event of %s: %w", e.Part, err)
-	} else if string(data) != "{}" {
-		detail = string(data)
 	}
-	err := t.write(insertEvent, string(e.Part), e.Seq, string(e.Kind), e.Command[:], string(e.Station), e.By,
-		e.At.UnixMilli(), e.Recorded.UnixMilli(), e.Step, detail, e.Detail.Batch, e.Detail.Used)
+	if len(detail) == len("{}") {
+		detail = nil
+	}
+	err = t.write(insertEvent, string(e.Part), e.Seq, string(e.Kind), e.Command[:], string(e.Station), e.By,
+		e.At.UnixMilli(), e.Recorded.UnixMilli(), e.Step, string(detail), e.Detail.Batch, e.Detail.Used)
 	if err != nil {
 		return fmt.Errorf("append %s to %s: %w", e.Kind, e.Part, err)
 	}

@@ -12,13 +12,13 @@ func (s *Store) Turn(alone bool, do func(turn any) error) error {
 
 // HotQueries are the readings of a scan by the index that serves them.
 var HotQueries = map[string]string{
-	"PRIMARY KEY": readState, "part_states_spare": readSpares, "part_states_by_line (line=?)": readLine,
+	"part_states_1 (part=?)": readState, "part_states_spare": readSpares, "part_states_by_line (line=?)": readLine,
 	"part_states_by_line": readKit, "part_states_in ": readInside,
 }
 
 // Pragma sets something of the writer's connection.
 func (s *Store) Pragma(text string) error {
-	_, err := s.write.Exec("PRAGMA " + text)
+	_, err := s.pencil.ExecContext(context.Background(), "PRAGMA "+text)
 	return err
 }
 

@@ -60,15 +60,25 @@ const readVersion = `PRAGMA data_version`
 
 // refresh empties the memory when somebody else may have written since.
 func (t *tx) refresh() error {
-	m := &t.s.memory
-	was := m.version
-	if err := t.row(readVersion, nil, &m.version); err != nil {
-		return fmt.Errorf("read the version of the file: %w", err)
-	}
-	if m.states == nil || m.version != was {
+	now, err := t.version()
+	if m := &t.s.memory; err == nil && (m.states == nil || m.version != now) {
 		m.forget()
+		m.version = now
 	}
-	return nil
+	return err
+}
+
+// version counts what others committed to the file.
+func (t *tx) version() (now int64, err error) {
+	if p := t.s.raw[readVersion]; p != nil {
+		err = p.scan(t.ctx, nil, []any{&now})
+	} else {
+		err = t.db.QueryRowContext(t.ctx, readVersion).Scan(&now)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("read the version of the file: %w", err)
+	}
+	return now, nil
 }
 
 // keep remembers a state.

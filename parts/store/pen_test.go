@@ -2,16 +2,12 @@ package store_test
 
 import (
 	"errors"
-	"sync"
-	"sync/atomic"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"benchtally/parts"
-	"benchtally/parts/shoptest"
 	"benchtally/parts/store"
 )
 
@@ -103,52 +99,5 @@ func TestARepeatInAGroupIsNotDecidedAgain(t *testing.T) {
 		require.NoError(t, err)
 	}
 	assert.Equal(t, 1, decided)
-	s.balanced()
-}
-
-// A group is not taken back, and nothing of it tried again, while the pen
-// still writes.
-func TestAGroupIsTakenBackWhenThePenIsDown(t *testing.T) {
-	shoptest.NeedSQLite(t, "PostgreSQL has no pen")
-	s := openShop(t)
-	failing := make(chan struct{})
-	var written, early atomic.Bool
-	slow := unwritten(func() ([]byte, error) {
-		<-failing
-		time.Sleep(20 * time.Millisecond)
-		written.Store(true)
-		return []byte("1"), nil
-	})
-	var once sync.Once
-	errs := together(s, 30, func(i int) error {
-		c := command("scan")
-		c.Subject = s.marks[i%8]
-		_, err := s.Change(ctx, c, func(v parts.View, person int64) (store.Decision, error) {
-			d, err := bored(v, person)
-			switch i {
-			case 0:
-				select {
-				case <-failing: // this is the second time
-					early.Store(!written.Load())
-				default:
-				}
-			case 20:
-				d.Answer = func(map[parts.ID]parts.State) any { return slow }
-			case 27:
-				once.Do(func() { close(failing) })
-				panic("while the pen writes")
-			}
-			return d, err
-		})
-		return err
-	})
-	for i, err := range errs {
-		if i == 27 {
-			require.ErrorContains(t, err, "while the pen writes")
-			continue
-		}
-		require.NoError(t, err)
-	}
-	assert.False(t, early.Load())
 	s.balanced()
 }

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 )
 
 // prepared is a statement of the scan path on SQLite. It is run at the driver:
@@ -17,26 +18,45 @@ type prepared struct {
 	stmt driver.StmtQueryContext
 	args []driver.NamedValue // of the run before; used again
 	row  []driver.Value
+
+	// Of a statement whose rows nothing reads before all are written: the one
+	// that adds rowsTogether of them, and the rows that wait for it.
+	many *prepared
+	rows [][]any
 }
+
+// rowsTogether is how many rows of a table one statement adds: it costs less
+// than a statement for each.
+const rowsTogether = 8
 
 // prepareRaw prepares the statements on the writer's connection.
 func (s *Store) prepareRaw(ctx context.Context, queries []string) error {
-	conn, err := s.write.Conn(ctx)
-	if err != nil {
-		return fmt.Errorf("prepare the scan path: %w", err)
-	}
-	defer conn.Close()
 	s.raw = map[string]*prepared{}
-	return conn.Raw(func(c any) error {
+	return s.pencil.Raw(func(c any) error {
 		for _, q := range queries {
-			st, err := c.(driver.ConnPrepareContext).PrepareContext(ctx, q)
+			p, err := prepareOne(ctx, c, q)
 			if err != nil {
-				return fmt.Errorf("prepare %q: %w", q, err)
+				return err
 			}
-			s.raw[q] = &prepared{stmt: st.(driver.StmtQueryContext)}
+			s.raw[q] = p
+			if q != insertCommand && q != insertEvent {
+				continue
+			}
+			before, row, _ := strings.Cut(q, "VALUES ")
+			if p.many, err = prepareOne(ctx, c, before+"VALUES "+strings.Repeat(row+", ", rowsTogether-1)+row); err != nil {
+				return err
+			}
 		}
 		return nil
 	})
+}
+
+func prepareOne(ctx context.Context, conn any, query string) (*prepared, error) {
+	st, err := conn.(driver.ConnPrepareContext).PrepareContext(ctx, query)
+	if err != nil {
+		return nil, fmt.Errorf("prepare %q: %w", query, err)
+	}
+	return &prepared{stmt: st.(driver.StmtQueryContext)}, nil
 }
 
 // closeRaw gives the statements back; the driver does not close them with the
@@ -44,28 +64,62 @@ func (s *Store) prepareRaw(ctx context.Context, queries []string) error {
 func (s *Store) closeRaw() {
 	for _, p := range s.raw {
 		p.stmt.(driver.Stmt).Close()
+		if p.many != nil {
+			p.many.stmt.(driver.Stmt).Close()
+		}
 	}
 }
 
 // run binds the arguments and takes the first step, which is all of a
 // statement that writes: the driver does both in one call.
-func (p *prepared) run(ctx context.Context, args []any) (driver.Rows, error) {
+func (p *prepared) run(ctx context.Context, rows ...[]any) (driver.Rows, error) {
 	p.args = p.args[:0]
-	for i, a := range args {
-		if n, ok := a.(int); ok {
-			a = int64(n)
+	for _, args := range rows {
+		for _, a := range args {
+			if n, ok := a.(int); ok {
+				a = int64(n)
+			}
+			p.args = append(p.args, driver.NamedValue{Ordinal: len(p.args) + 1, Value: a})
 		}
-		p.args = append(p.args, driver.NamedValue{Ordinal: i + 1, Value: a})
 	}
 	return p.stmt.QueryContext(ctx, p.args)
 }
 
+// exec runs a statement that writes. A row that is added may wait until settle.
 func (p *prepared) exec(ctx context.Context, args []any) error {
-	rows, err := p.run(ctx, args)
+	if p.many == nil {
+		return p.finish(ctx, args)
+	}
+	if p.rows = append(p.rows, args); len(p.rows) < rowsTogether {
+		return nil
+	}
+	defer p.drop()
+	return p.many.finish(ctx, p.rows...)
+}
+
+// settle adds the rows that wait.
+func (p *prepared) settle(ctx context.Context) error {
+	if p.many == nil {
+		return nil
+	}
+	defer p.drop()
+	for _, args := range p.rows {
+		if err := p.finish(ctx, args); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// drop forgets the rows that wait.
+func (p *prepared) drop() { p.rows = p.rows[:0] }
+
+func (p *prepared) finish(ctx context.Context, rows ...[]any) error {
+	done, err := p.run(ctx, rows...)
 	if err != nil {
 		return err
 	}
-	return rows.Close()
+	return done.Close()
 }
 
 // scan reads the one row of a query; sql.ErrNoRows when there is none.

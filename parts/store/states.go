@@ -28,13 +28,13 @@ type indexed struct {
 	in, cart              parts.ID
 }
 
-func indexedOf(s parts.State) indexed {
+func indexedOf(s *parts.State) indexed {
 	open := !s.Kind.Counts() && (!s.Finished || s.Mending()) && !s.Scrapped && s.In == "" || s.Short()
 	return indexed{s.Kind, s.Job, s.Line, s.Number, open, s.Spare, s.WantsLabel(), s.In, s.Cart}
 }
 
 // stateArgs are the columns of a state, in the order of the statements above.
-func stateArgs(s parts.State, text *[]byte) ([]any, error) {
+func stateArgs(s *parts.State, text *[]byte) ([]any, error) {
 	moved, err := movedArgs(s, text)
 	i := indexedOf(s)
 	return append([]any{string(i.kind), i.job, i.line, i.number, flag(i.open), flag(i.spare), string(i.in), flag(i.labelDue), string(i.cart)}, moved...), err
@@ -42,7 +42,7 @@ func stateArgs(s parts.State, text *[]byte) ([]any, error) {
 
 // movedArgs are the columns that every event changes, and the mark. text is
 // room to write in.
-func movedArgs(s parts.State, text *[]byte) ([]any, error) {
+func movedArgs(s *parts.State, text *[]byte) ([]any, error) {
 	data, err := s.AppendJSON((*text)[:0])
 	if err != nil {
 		return nil, fmt.Errorf("write the state of %s: %w", s.Part, err)
@@ -62,28 +62,21 @@ func flag(b bool) int {
 // is new. A scan mostly leaves the columns of the indexes as they are, and
 // then does not touch them.
 func (t *tx) saveState(s, before parts.State) error {
-	if err := t.later(func() error { return t.writeState(s, before) }); err != nil {
-		return err
-	}
-	t.s.memory.saved(s, before)
-	return nil
-}
-
-func (t *tx) writeState(s, before parts.State) error {
 	query, columns := updateState, stateArgs
 	switch {
 	case before.Seq == 0:
 		query = insertState
-	case indexedOf(s) == indexedOf(before):
+	case indexedOf(&s) == indexedOf(&before):
 		query, columns = moveState, movedArgs
 	}
-	args, err := columns(s, &t.s.memory.text)
+	args, err := columns(&s, &t.s.memory.text)
 	if err != nil {
 		return err
 	}
 	if err := t.write(query, args...); err != nil {
 		return fmt.Errorf("save the state of %s: %w", s.Part, err)
 	}
+	t.s.memory.saved(s, before)
 	return nil
 }
 

@@ -39,9 +39,11 @@ type Store struct {
 	copies   bool   // the file is copied before an upgrade
 	lock     *flock.Flock
 
+	pencil  *sql.Conn            // that one, when the writer has it for good: on SQLite, from the end of the opening on
 	stmts   map[string]*sql.Stmt // prepared for the writer
 	raw     map[string]*prepared // the same, of the scan path on SQLite
 	memory  memory
+	under   *underway  // for the writer: the group on its way to the disk
 	jobs    chan *work // what waits for the writer
 	stopped chan struct{}
 	closing sync.Once
@@ -234,6 +236,12 @@ func (s *Store) closeAll() {
 		s.read.Close()
 	}
 	s.closeRaw()
+	for _, st := range s.stmts {
+		st.Close()
+	}
+	if s.pencil != nil {
+		s.pencil.Close()
+	}
 	if s.write != nil {
 		s.write.Close()
 	}

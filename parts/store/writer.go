@@ -29,22 +29,22 @@ type work struct {
 
 // tx is the writer's transaction.
 type tx struct {
-	s   *Store
-	ctx context.Context
-	sql *sql.Tx       // of SQLite
-	db  gorm.ConnPool // what statements are run on
-	now time.Time     // of the command that is being decided
+	s    *Store
+	ctx  context.Context
+	conn *sql.Conn     // what the transaction is on
+	db   gorm.ConnPool // the same, for statements; nil while there is no transaction
+	now  time.Time     // of the command that is being decided
 
 	wrote  bool // something was changed, so the commit reaches the disk
 	office bool // more than the history of parts was changed
 
 	pen pen // of SQLite
 
-	// On PostgreSQL: the connection, and what is sent together.
-	conn      *sql.Conn
-	pipe      *pipeline
-	number    int64 // of this server's commits so far
 	committed bool
+
+	// On PostgreSQL: what is sent together.
+	pipe   *pipeline
+	number int64 // of this server's commits so far
 }
 
 // run hands do to the writer and waits for its commit. It may write whatever
@@ -84,8 +84,9 @@ func closedProblem() error {
 	return parts.Problemf(parts.Busy, "closing", "The server is stopping.").Next("Send it again when it is back.")
 }
 
-// runWriter is the one goroutine that writes. It takes what waits, decides
-// each on the state the one before left, commits once, and answers all.
+// runWriter is the one goroutine that decides what is written. It takes what
+// waits, decides each on the state the one before left, commits once, and
+// answers all.
 func (s *Store) runWriter(ctx context.Context) {
 	defer close(s.stopped)
 	again := time.NewTicker(probeEvery)
@@ -96,14 +97,24 @@ func (s *Store) runWriter(ctx context.Context) {
 		if first, held = held, nil; first == nil {
 			select {
 			case first = <-s.jobs:
+			case <-s.under.arrived():
+				s.landed(ctx)
+				continue
 			case <-again.C:
+				s.landed(ctx)
 				s.probe(ctx)
 				continue
 			case <-s.quit:
+				s.landed(ctx)
 				s.drain(ctx)
 				return
 			}
 		}
+		if s.goesAhead(first) {
+			held = s.decideAhead(ctx, first)
+			continue
+		}
+		s.landed(ctx)
 		group := []*work{first}
 		if !first.alone {
 			runtime.Gosched() // lets those who are about to ask ask
@@ -147,10 +158,7 @@ func (s *Store) drain(ctx context.Context) {
 func (s *Store) commitGroup(ctx context.Context, group []*work) {
 	errs, err := s.persist(ctx, group)
 	if err == nil {
-		s.tally.group(len(group))
-		for i, w := range group {
-			w.done <- errs[i]
-		}
+		s.answer(group, errs)
 		return
 	}
 	if len(group) == 1 {
@@ -162,6 +170,13 @@ func (s *Store) commitGroup(ctx context.Context, group []*work) {
 	}
 	for _, w := range group {
 		s.commitGroup(ctx, []*work{w})
+	}
+}
+
+func (s *Store) answer(group []*work, errs []error) {
+	s.tally.group(len(group))
+	for i, w := range group {
+		w.done <- errs[i]
 	}
 }
 
@@ -195,11 +210,16 @@ func (s *Store) attempt(ctx context.Context, group []*work) (errs []error, err e
 		return nil, s.notCommitted(err)
 	}
 	committed = true
-	s.watchers.told(t.office)
-	if t.wrote || t.office {
-		s.wrote()
-	}
+	t.tell()
 	return errs, nil
+}
+
+// tell tells of a commit.
+func (t *tx) tell() {
+	t.s.watchers.told(t.office)
+	if t.wrote || t.office {
+		t.s.wrote()
+	}
 }
 
 // decide runs the works of a group and gives each one's answer. What already
@@ -215,7 +235,7 @@ func (t *tx) decide(group []*work) (errs []error, err error) {
 		}
 		errs = append(errs, err)
 	}
-	return errs, t.pen.down()
+	return errs, t.down()
 }
 
 // notCommitted says what became of a group whose commit failed. A full disk
@@ -244,11 +264,41 @@ func (t *tx) open(group []*work) (err error) {
 	if t.s.postgres {
 		return t.openTogether(group)
 	}
-	if t.sql, err = t.s.write.BeginTx(t.ctx, nil); err != nil {
+	if err := t.openFile(); err != nil {
 		return err
 	}
-	t.db = t.sql
 	return t.refresh()
+}
+
+// openFile opens the transaction on SQLite.
+func (t *tx) openFile() (err error) {
+	if t.conn = t.s.pencil; t.conn == nil {
+		if t.conn, err = t.s.write.Conn(t.ctx); err != nil {
+			return err
+		}
+	}
+	if err := t.turn(beginFile); err != nil {
+		return err
+	}
+	t.db = t.conn
+	return nil
+}
+
+// How a transaction on SQLite begins and ends: at the driver, like the scan
+// path. Nobody else may write from its begin on.
+const (
+	beginFile    = "BEGIN IMMEDIATE"
+	commitFile   = "COMMIT"
+	rollBackFile = "ROLLBACK"
+)
+
+// turn begins or ends a transaction on SQLite.
+func (t *tx) turn(how string) (err error) {
+	if p := t.s.raw[how]; p != nil {
+		return p.exec(t.ctx, nil)
+	}
+	_, err = t.conn.ExecContext(t.ctx, how)
+	return err
 }
 
 // commit commits. errs are the answers that the group gets then.
@@ -256,20 +306,29 @@ func (t *tx) commit(errs []error) error {
 	if t.pipe != nil {
 		return t.commitTogether(errs)
 	}
-	if err := t.pen.down(); err != nil {
+	if err := t.down(); err != nil {
 		return err
 	}
-	return t.sql.Commit()
+	if err := t.turn(commitFile); err != nil {
+		return err
+	}
+	t.committed = true
+	return nil
 }
 
 // end releases what a transaction holds, and takes back what was not committed.
 func (t *tx) end() {
-	if t.sql != nil {
-		t.pen.wait()
-		t.sql.Rollback()
-	}
-	if t.conn != nil {
+	switch {
+	case t.conn == nil:
+		return
+	case t.pipe != nil:
 		t.endTogether()
+		return
+	case t.db != nil && !t.committed:
+		t.turn(rollBackFile) // after some faults SQLite has done it already
+	}
+	if t.conn != t.s.pencil {
+		t.conn.Close()
 	}
 }
 
@@ -285,17 +344,9 @@ func caught(err *error) {
 	}
 }
 
-// write runs a statement of the scan path, in what later does.
-func (t *tx) write(query string, args ...any) error {
-	if p := t.s.raw[query]; p != nil {
-		return p.exec(t.ctx, args)
-	}
-	return t.exec(query, args...)
-}
-
 // exec runs a statement.
 func (t *tx) exec(query string, args ...any) error {
-	if err := t.pen.down(); err != nil {
+	if err := t.ready(); err != nil {
 		return err
 	}
 	gathered, err := t.gather(query, args)
@@ -303,18 +354,14 @@ func (t *tx) exec(query string, args ...any) error {
 		return err
 	}
 	t.changes(query)
-	if st := t.s.stmts[query]; st != nil {
-		_, err = t.sql.StmtContext(t.ctx, st).ExecContext(t.ctx, args...)
-	} else {
-		_, err = t.db.ExecContext(t.ctx, t.s.bind(query), args...)
-	}
+	_, err = t.db.ExecContext(t.ctx, t.s.bind(query), args...)
 	t.wrote = t.wrote || err == nil
 	return err
 }
 
 // row runs a query for one row. It gives sql.ErrNoRows when there is none.
 func (t *tx) row(query string, args []any, dest ...any) error {
-	if err := t.pen.down(); err != nil {
+	if err := t.ready(); err != nil {
 		return err
 	}
 	if p := t.s.raw[query]; p != nil {
@@ -324,38 +371,35 @@ func (t *tx) row(query string, args []any, dest ...any) error {
 		return err
 	}
 	t.changes(query)
-	if st := t.s.stmts[query]; st != nil {
-		return t.sql.StmtContext(t.ctx, st).QueryRowContext(t.ctx, args...).Scan(dest...)
-	}
 	return t.db.QueryRowContext(t.ctx, t.s.bind(query), args...).Scan(dest...)
 }
 
 // query runs a query.
 func (t *tx) query(query string, args ...any) (*sql.Rows, error) {
-	if err := errors.Join(t.pen.down(), t.flush()); err != nil {
+	if err := errors.Join(t.ready(), t.flush()); err != nil {
 		return nil, err
 	}
 	if st := t.s.stmts[query]; st != nil {
-		return t.sql.StmtContext(t.ctx, st).QueryContext(t.ctx, args...)
+		return st.QueryContext(t.ctx, args...)
 	}
 	return t.db.QueryContext(t.ctx, t.s.bind(query), args...)
 }
 
-// prepareHot prepares the statements of the scan path once.
-func (s *Store) prepareHot(ctx context.Context) error {
+// prepareHot takes the connection for good, on SQLite, and prepares the
+// statements of the scan path on it.
+func (s *Store) prepareHot(ctx context.Context) (err error) {
 	if s.postgres {
 		return nil // its driver keeps what it prepared, for each connection
 	}
-	once := []string{findCommand, insertCommand, insertEvent, insertState, updateState, moveState, findPerson}
-	many := []string{readState, readSpares, readLine, readKit, readCart, readInside}
-	if !s.postgres {
-		if err := s.prepareRaw(ctx, append(once, readVersion, readNewest)); err != nil {
-			return err
-		}
-		once = nil
+	if s.pencil, err = s.write.Conn(ctx); err != nil {
+		return fmt.Errorf("prepare the scan path: %w", err)
 	}
-	for _, q := range append(many, once...) {
-		st, err := s.write.PrepareContext(ctx, s.bind(q))
+	once := []string{beginFile, commitFile, rollBackFile, readVersion, readNewest, findCommand, findPerson, insertCommand, insertEvent, insertState, updateState, moveState}
+	if err := s.prepareRaw(ctx, once); err != nil {
+		return err
+	}
+	for _, q := range []string{readState, readSpares, readLine, readKit, readCart, readInside} {
+		st, err := s.pencil.PrepareContext(ctx, q)
 		if err != nil {
 			return fmt.Errorf("prepare %q: %w", q, err)
 		}
@@ -367,8 +411,9 @@ func (s *Store) prepareHot(ctx context.Context) error {
 // gorm gives gorm on this transaction, for what the office edits.
 func (t *tx) gorm() *gorm.DB {
 	t.office = true
+	err := t.ready()
 	db := t.s.gorm.Session(&gorm.Session{NewDB: true, Context: t.ctx, SkipDefaultTransaction: true})
 	db.Statement.ConnPool = t.db
-	_ = db.AddError(t.pen.down()) // it runs nothing then
+	_ = db.AddError(err) // it runs nothing then
 	return db
 }
