@@ -27,10 +27,10 @@ import (
 	"benchtally/parts/shoptest"
 )
 
-// damage changes a shop's file behind its back.
+// damage changes a shop's file behind its back, in pages whose sums are right.
 func damage(t *testing.T, db, query string) {
 	t.Helper()
-	raw, err := sql.Open("sqlite3", "file:"+db)
+	raw, err := sql.Open("sqlite3", "file:"+db+"?vfs=pagesum")
 	require.NoError(t, err)
 	defer raw.Close()
 	_, err = raw.Exec(query)

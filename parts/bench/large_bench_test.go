@@ -169,7 +169,7 @@ func ticketsOf(job bench.JobPieces) []string {
 
 // fileSize is the size of a shop's file with all that waits to be moved there.
 func fileSize(b *testing.B, dsn string) int64 {
-	db, err := sql.Open("sqlite3", "file:"+dsn+"?_busy_timeout=5000")
+	db, err := sql.Open("sqlite3", "file:"+dsn+"?vfs=pagesum&_busy_timeout=5000")
 	require.NoError(b, err)
 	defer db.Close()
 	var busy, frames, moved, size int64

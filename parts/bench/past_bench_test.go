@@ -117,7 +117,7 @@ func liveThrough(b *testing.B, s *bench.Bench) parts.ID {
 
 // copyPast copies the rows of one part until there are so many more.
 func copyPast(b *testing.B, dsn string, model parts.ID, past int) {
-	db, err := sql.Open("sqlite3", "file:"+dsn+"?_journal_mode=OFF&_synchronous=OFF&_cache_size=-2000000&_txlock=immediate")
+	db, err := sql.Open("sqlite3", "file:"+dsn+"?vfs=pagesum&_journal_mode=OFF&_synchronous=OFF&_cache_size=-2000000&_txlock=immediate")
 	require.NoError(b, err)
 	defer func() { require.NoError(b, db.Close()) }()
 	db.SetMaxOpenConns(1)

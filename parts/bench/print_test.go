@@ -410,7 +410,7 @@ func TestOldOrdersNameTheirFormatByKey(t *testing.T) {
 	p := s.printed(bench.PrintRequest{What: "labels"})
 	require.NoError(t, b.Close())
 
-	db, err := sql.Open("sqlite3", dsn)
+	db, err := sql.Open("sqlite3", dsn+"?vfs=pagesum")
 	require.NoError(t, err)
 	_, err = db.Exec("UPDATE print_orders SET content = json_remove(content, '$.format')")
 	require.NoError(t, err)

@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"benchtally/parts"
+	"benchtally/parts/store/pagesum"
 )
 
 // Backup copies the whole shop, with its pictures, into the new file to, while
@@ -66,7 +67,7 @@ func (s *Store) copyTo(ctx context.Context, to string) error {
 
 // openFile opens a SQLite file by itself, in the manner that the address says.
 func openFile(file, how string) (*sql.DB, error) {
-	db, err := sql.Open("sqlite3", "file:"+(&url.URL{Path: file}).EscapedPath()+"?_busy_timeout=5000&"+how)
+	db, err := sql.Open("sqlite3", "file:"+(&url.URL{Path: file}).EscapedPath()+"?vfs="+pagesum.VFS+"&_busy_timeout=5000&"+how)
 	if err != nil {
 		return nil, fmt.Errorf("open %s: %w", file, err)
 	}

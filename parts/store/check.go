@@ -14,7 +14,7 @@ type Books struct {
 	Parts       int
 	Events      int
 	Differences []string // in plain words; empty when log and states agree
-	Damage      []string // of the file, in SQLite's words; then nothing else was looked at
+	Damage      []string // of the file: pages that are not what was written, or SQLite's words; then nothing else was looked at
 }
 
 // Check looks over the file, replays the log and compares what it adds up to
@@ -24,7 +24,7 @@ func (s *Store) Check(ctx context.Context) (Books, error) {
 	var books Books
 	var err error
 	if !s.postgres {
-		if books.Damage, err = damage(ctx, s.read.DB, "PRAGMA integrity_check(20)"); err != nil || len(books.Damage) > 0 {
+		if books.Damage, err = damage(ctx, s.read.DB, s.file, "PRAGMA integrity_check(20)"); err != nil || len(books.Damage) > 0 {
 			return books, err
 		}
 	}

@@ -26,7 +26,7 @@ func (s *Store) lookOver(ctx context.Context) error {
 	if info.Size() > quickUpTo && !unclean {
 		return nil
 	}
-	found, err := damage(ctx, s.write, "PRAGMA quick_check(1)")
+	found, err := damage(ctx, s.write, s.file, "PRAGMA quick_check(1)")
 	if err != nil {
 		return err
 	}
@@ -48,6 +48,9 @@ func (s *Store) explainOpen(err error) error {
 		return err
 	}
 	p := diskProblem(err)
+	if p == nil && s.hasWrongPages() {
+		return s.damaged(err) // what is read past a wrong page may look like anything
+	}
 	switch {
 	case p == nil:
 		return err
@@ -61,9 +64,13 @@ func (s *Store) explainOpen(err error) error {
 	return p
 }
 
-// damage runs one of SQLite's checks of a file's structure, and gives what it
-// found in SQLite's words; nothing for a sound one.
-func damage(ctx context.Context, db *sql.DB, pragma string) (found []string, err error) {
+// damage compares the pages of a file with their sums, then runs one of
+// SQLite's checks of its structure, and gives what was found; nothing for a
+// sound one.
+func damage(ctx context.Context, db *sql.DB, file, pragma string) (found []string, err error) {
+	if found, err = wrongPages(file); err != nil || len(found) > 0 {
+		return found, err
+	}
 	note := func(err error) ([]string, error) {
 		if diskFault(err) == "file-damaged" {
 			return append(found, err.Error()), nil

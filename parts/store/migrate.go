@@ -19,7 +19,8 @@ import (
 var migrations embed.FS
 
 // migrate runs the numbered SQL that the database does not have yet, each in
-// a transaction of its own. A database newer than the program is refused.
+// a transaction of its own, and gives an older file its sums. A database newer
+// than the program is refused.
 func (s *Store) migrate(ctx context.Context) error {
 	dialect, folder := goose.DialectSQLite3, "migrations/sqlite"
 	if s.postgres {
@@ -41,13 +42,24 @@ func (s *Store) migrate(ctx context.Context) error {
 		return parts.Problemf(parts.Refused, "database-newer", "This database is of version %d, and this program knows %d.", int(have), int(target)).
 			Next("Use the newer program that wrote it.")
 	}
-	if have > 0 && have < target {
-		if err := s.keepCopy(ctx, fmt.Sprintf("before-version-%d", target)); err != nil {
+	lacks, err := s.lacksSums(ctx)
+	if err != nil {
+		return err
+	}
+	why := "before-sums"
+	if have < target {
+		why = fmt.Sprintf("before-version-%d", target)
+	}
+	if have > 0 && (have < target || lacks) {
+		if err := s.keepCopy(ctx, why); err != nil {
 			return err
 		}
 	}
 	if _, err := p.Up(ctx); err != nil {
 		return fmt.Errorf("bring the database up to date: %w", err)
+	}
+	if lacks {
+		return s.giveSums(ctx)
 	}
 	return nil
 }

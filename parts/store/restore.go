@@ -93,7 +93,7 @@ func lookOverBackup(ctx context.Context, from string) error {
 		return err
 	}
 	defer db.Close()
-	found, err := damage(ctx, db, "PRAGMA integrity_check(20)")
+	found, err := damage(ctx, db, from, "PRAGMA integrity_check(20)")
 	if err != nil {
 		return err
 	}

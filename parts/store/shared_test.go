@@ -11,6 +11,7 @@ import (
 	"benchtally/parts"
 	"benchtally/parts/shoptest"
 	"benchtally/parts/store"
+	"benchtally/parts/store/pagesum"
 )
 
 var (
@@ -125,11 +126,11 @@ func (s *shop) balanced() {
 // raw is another way into the shop's database.
 func (s *shop) raw() *sql.DB {
 	s.t.Helper()
-	driver := "sqlite3"
+	driver, dsn := "sqlite3", s.dsn+"?vfs="+pagesum.VFS // what it changes is no damage
 	if store.IsPostgres(s.dsn) {
-		driver = "pgx"
+		driver, dsn = "pgx", s.dsn
 	}
-	db, err := sql.Open(driver, s.dsn)
+	db, err := sql.Open(driver, dsn)
 	require.NoError(s.t, err)
 	s.t.Cleanup(func() { require.NoError(s.t, db.Close()) })
 	return db

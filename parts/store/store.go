@@ -27,6 +27,7 @@ import (
 	"gorm.io/gorm/logger"
 
 	"benchtally/parts"
+	"benchtally/parts/store/pagesum"
 )
 
 // Store is an open shop. It is safe for concurrent use.
@@ -143,7 +144,7 @@ func (s *Store) connect(dsn string, o Options) (err error) {
 			return fmt.Errorf("make the folder of %s: %w", dsn, err)
 		}
 	}
-	base := "file:" + (&url.URL{Path: dsn}).EscapedPath() + "?_busy_timeout=5000&_foreign_keys=on&_cache_size=-64000"
+	base := "file:" + (&url.URL{Path: dsn}).EscapedPath() + "?vfs=" + pagesum.VFS + "&_busy_timeout=5000&_foreign_keys=on&_cache_size=-64000"
 	// One goroutine at a time uses the one connection that writes, so SQLite need
 	// not see to that.
 	if s.write, err = sql.Open("sqlite3", base+"&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate&_mutex=no"); err != nil {

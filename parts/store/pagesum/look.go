@@ -1,0 +1,215 @@
+package pagesum
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"io"
+	"io/fs"
+	"os"
+	"slices"
+	"time"
+)
+
+// Places in the header of a database file: https://www.sqlite.org/fileformat2.html.
+const (
+	headerSize = 100
+	atPageSize = 16 // two bytes; 1 stands for 65536
+	atReserved = 20 // one byte
+	atPages    = 28 // four bytes
+	atFree     = 32 // four bytes: the first page of the list of those in no use
+)
+
+// reserved is the bytes at the end of a page for its sum, half of them the mark.
+const reserved = 8
+
+// lockByte lies in a page that SQLite never writes.
+const lockByte = 1 << 30
+
+var (
+	magic      = []byte("SQLite format 3\x00")
+	mark       = []byte("sum1")
+	castagnoli = crc32.MakeTable(crc32.Castagnoli)
+)
+
+// Pages is what Look found in a file.
+type Pages struct {
+	Number int      // of pages there should be; 0 for a file without sums
+	Wrong  []uint32 // the numbers of those that do not agree with their sums, or are missing
+}
+
+// Look compares every page of a database file with its sum, those that are in
+// no use too. It reads the file itself, not what SQLite remembers of it, and it
+// may be in use: a page that the write-ahead log has as well is not judged,
+// because SQLite reads it there and will write it again.
+func Look(file string) (Pages, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return Pages{}, fmt.Errorf("look over the pages: %w", err)
+	}
+	defer f.Close()
+	size, number := readHeader(f)
+	if number == 0 {
+		return Pages{}, nil // SQLite says what it is instead
+	}
+	wrong, err := wrongPages(f, size, number)
+	if err == nil && len(wrong) > 0 {
+		unused := neverWritten(f, size, number)
+		wrong = slices.DeleteFunc(wrong, func(n uint32) bool { return unused[n] })
+		wrong, err = notInLog(wrong, file+"-wal")
+	}
+	return Pages{number, wrong}, err
+}
+
+// Has reports whether a database file has sums.
+func Has(file string) (bool, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return false, fmt.Errorf("look for sums: %w", err)
+	}
+	defer f.Close()
+	_, number := readHeader(f)
+	return number > 0, nil
+}
+
+// readHeader gives the size of a page in bytes and how many there should be,
+// none for what is no database file with sums.
+func readHeader(f *os.File) (size, number int) {
+	head := make([]byte, headerSize)
+	if _, err := io.ReadFull(f, head); err != nil || !bytes.HasPrefix(head, magic) || head[atReserved] != reserved {
+		return 0, 0
+	}
+	size = int(binary.BigEndian.Uint16(head[atPageSize:]))
+	if size == 1 {
+		size = 1 << 16
+	}
+	if size < 512 || size&(size-1) != 0 {
+		return 0, 0
+	}
+	return size, int(binary.BigEndian.Uint32(head[atPages:]))
+}
+
+// wrongPages reads the pages in their order.
+func wrongPages(f *os.File, size, number int) (wrong []uint32, err error) {
+	const many = 64
+	chunk := make([]byte, many*size)
+	for first := 0; first < number; first += many {
+		n, err := f.ReadAt(chunk, int64(first)*int64(size))
+		if err != nil && !errors.Is(err, io.EOF) {
+			return nil, fmt.Errorf("look over the pages: %w", err)
+		}
+		for i := 0; i < many && first+i < number; i++ {
+			at := uint32(first + i + 1)
+			if (i+1)*size <= n && right(chunk[i*size:(i+1)*size], at) {
+				continue
+			}
+			if ok, err := rightLater(f, size, at); err != nil {
+				return nil, err
+			} else if !ok {
+				wrong = append(wrong, at)
+			}
+		}
+	}
+	return wrong, nil
+}
+
+// rightLater looks at a page again: somebody may be writing it.
+func rightLater(f *os.File, size int, number uint32) (bool, error) {
+	page := make([]byte, size)
+	for range 3 {
+		_, err := f.ReadAt(page, int64(number-1)*int64(size))
+		switch {
+		case err == nil && right(page, number):
+			return true, nil
+		case err != nil && !errors.Is(err, io.EOF):
+			return false, fmt.Errorf("look over page %d: %w", number, err)
+		}
+		time.Sleep(time.Millisecond)
+	}
+	return false, nil
+}
+
+// right reports whether a page agrees with its sum.
+func right(page []byte, number uint32) bool {
+	end := len(page) - reserved
+	if !bytes.Equal(page[end:end+len(mark)], mark) {
+		return int64(number-1) == lockByte/int64(len(page))
+	}
+	return binary.BigEndian.Uint32(page[len(page)-4:]) == sumOf(page, number)
+}
+
+// neverWritten lists the pages of zeros that are in no use. SQLite does not
+// write a page that was given back before it was written for the first time.
+func neverWritten(f *os.File, size, number int) map[uint32]bool {
+	unused := map[uint32]bool{}
+	page := make([]byte, size)
+	read := func(n uint32) bool {
+		_, err := f.ReadAt(page, int64(n-1)*int64(size))
+		return err == nil
+	}
+	if !read(1) {
+		return nil
+	}
+	var free []uint32
+	next := binary.BigEndian.Uint32(page[atFree:])
+	for range number { // the list may be a ring
+		if next == 0 || !read(next) || !right(page, next) {
+			break
+		}
+		next = binary.BigEndian.Uint32(page)
+		for i := range min(binary.BigEndian.Uint32(page[4:]), uint32(size/4-2)) {
+			free = append(free, binary.BigEndian.Uint32(page[8+4*i:]))
+		}
+	}
+	for _, n := range free {
+		if n > 0 && read(n) && len(bytes.TrimLeft(page, "\x00")) == 0 {
+			unused[n] = true
+		}
+	}
+	return unused
+}
+
+// sumOf is the sum of a page, of all but its last four bytes, and its number.
+func sumOf(page []byte, number uint32) uint32 {
+	sum := crc32.Update(0, castagnoli, page[:len(page)-4])
+	return crc32.Update(sum, castagnoli, binary.BigEndian.AppendUint32(nil, number))
+}
+
+// The write-ahead log: https://www.sqlite.org/fileformat2.html#the_write_ahead_log.
+const (
+	logHeader   = 32
+	frameHeader = 24
+	atLogSize   = 8  // of a page, four bytes, in the header
+	atLogSalt   = 16 // eight bytes, in the header
+	atSalt      = 8  // the same, in the header of each frame that counts
+)
+
+// notInLog leaves out the pages that a write-ahead log has.
+func notInLog(pages []uint32, log string) ([]uint32, error) {
+	f, err := os.Open(log)
+	if errors.Is(err, fs.ErrNotExist) {
+		return pages, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("look over the log: %w", err)
+	}
+	defer f.Close()
+	head := make([]byte, logHeader)
+	if _, err := io.ReadFull(f, head); err != nil {
+		return pages, nil // it is empty
+	}
+	size := int64(binary.BigEndian.Uint32(head[atLogSize:]))
+	there := map[uint32]bool{}
+	frame := make([]byte, frameHeader)
+	for at := int64(logHeader); ; at += frameHeader + size {
+		if _, err := f.ReadAt(frame, at); err != nil {
+			break
+		}
+		if bytes.Equal(frame[atSalt:atSalt+8], head[atLogSalt:atLogSalt+8]) {
+			there[binary.BigEndian.Uint32(frame)] = true
+		}
+	}
+	return slices.DeleteFunc(pages, func(n uint32) bool { return there[n] }), nil
+}
