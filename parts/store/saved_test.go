@@ -13,6 +13,7 @@ import (
 	"benchtally/parts/bench"
 	"benchtally/parts/shoptest"
 	"benchtally/parts/store"
+	"benchtally/parts/store/pagesum"
 )
 
 // saved is where a database of every released version lies. A new one is
@@ -41,9 +42,16 @@ func TestSavedDatabases(t *testing.T) {
 			assert.Less(t, len(data), 300_000)
 			dsn := filepath.Join(t.TempDir(), "shop.db")
 			require.NoError(t, os.WriteFile(dsn, data, 0o644))
-			s, err := store.Open(ctx, dsn, store.Options{})
+			s, err := store.Open(ctx, dsn, store.Options{Alone: true})
 			require.NoError(t, err)
 			defer s.Close()
+			pages, err := pagesum.Look(dsn)
+			require.NoError(t, err)
+			assert.Positive(t, pages.Number, "it got its sums")
+			assert.Empty(t, pages.Wrong)
+			copies, err := filepath.Glob(dsn + ".before-[sv]*")
+			require.NoError(t, err)
+			assert.Len(t, copies, 1, "and was copied before")
 			books, err := s.Check(ctx)
 			require.NoError(t, err)
 			assert.Empty(t, books.Differences)

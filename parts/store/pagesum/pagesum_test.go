@@ -12,6 +12,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"benchtally/parts/store/pagesum"
 )
@@ -167,6 +168,56 @@ func TestAnOlderFileGetsItsSumsWhenVacuumed(t *testing.T) {
 	require.NoError(t, db.Close())
 	require.NoError(t, other.Close())
 	sound(t, file)
+}
+
+// The power goes while an older file gets its sums: at any place in the log, or
+// between any two pages as they are moved from there. Nothing is lost, and what
+// is whole has its sums.
+func TestSumsThatWereHalfGiven(t *testing.T) {
+	folder := t.TempDir()
+	read := func(name string) []byte {
+		data, err := os.ReadFile(filepath.Join(folder, name))
+		require.NoError(t, err)
+		return data
+	}
+	old := open(t, filepath.Join(folder, "a.db"), "_journal_mode=WAL")
+	fill(t, old, "rails")
+	want := content(t, old, "rails")
+	require.NoError(t, old.Close())
+	db := open(t, filepath.Join(folder, "a.db"), summed)
+	run(t, db, "PRAGMA wal_autocheckpoint = 0", "VACUUM")
+	before, log := read("a.db"), read("a.db-wal")
+	run(t, db, "PRAGMA wal_checkpoint(FULL)")
+	after := read("a.db")
+	require.NoError(t, db.Close())
+
+	cut := func(t *rapid.T, main, log []byte, whole bool) {
+		file := filepath.Join(folder, "cut.db")
+		require.NoError(t, os.WriteFile(file, main, 0o644))
+		require.NoError(t, os.WriteFile(file+"-wal", log, 0o644))
+		db, err := sql.Open("sqlite3", "file:"+file+"?_synchronous=OFF&"+summed)
+		require.NoError(t, err)
+		db.SetMaxOpenConns(1)
+		var rows, length int
+		require.NoError(t, db.QueryRow("SELECT count(*), sum(length(words) * id) FROM rails").Scan(&rows, &length))
+		require.Equal(t, want, fmt.Sprint(rows, " ", length))
+		pages, err := pagesum.Look(file)
+		require.NoError(t, err)
+		require.Empty(t, pages.Wrong, "what the log has as well is no damage")
+		require.NoError(t, db.Close())
+		pages, err = pagesum.Look(file)
+		require.NoError(t, err)
+		require.Empty(t, pages.Wrong)
+		require.Equal(t, whole, pages.Number > 0)
+	}
+	t.Run("in the log", rapid.MakeCheck(func(t *rapid.T) {
+		n := rapid.IntRange(0, len(log)).Draw(t, "bytes of the log")
+		cut(t, before, log[:n], n == len(log))
+	}))
+	t.Run("as it is moved", rapid.MakeCheck(func(t *rapid.T) {
+		n := 4096 * rapid.IntRange(0, len(after)/4096).Draw(t, "pages of the file")
+		cut(t, append(after[:n:n], before[min(n, len(before)):]...), log, true)
+	}))
 }
 
 // A program that knows nothing of sums changes the file: its pages are not
