@@ -55,12 +55,25 @@ func Look(file string) (Pages, error) {
 		return Pages{}, nil // SQLite says what it is instead
 	}
 	wrong, err := wrongPages(f, size, number)
-	if err == nil && len(wrong) > 0 {
+	for again := 0; err == nil && len(wrong) > 0; again++ {
+		if wrong, err = notInLog(wrong, file+"-wal"); err != nil || len(wrong) == 0 || again == 3 {
+			break
+		}
+		time.Sleep(time.Millisecond) // somebody may be writing them
+		page := make([]byte, size)
+		wrong = slices.DeleteFunc(wrong, func(n uint32) bool { return read(f, page, n) && right(page, n) })
+	}
+	if len(wrong) > 0 {
 		unused := neverWritten(f, size, number)
 		wrong = slices.DeleteFunc(wrong, func(n uint32) bool { return unused[n] })
-		wrong, err = notInLog(wrong, file+"-wal")
 	}
 	return Pages{number, wrong}, err
+}
+
+// read reads a whole page, if it is there.
+func read(f *os.File, page []byte, number uint32) bool {
+	_, err := f.ReadAt(page, int64(number-1)*int64(len(page)))
+	return err == nil
 }
 
 // Has reports whether a database file has sums.
@@ -74,8 +87,9 @@ func Has(file string) (bool, error) {
 	return number > 0, nil
 }
 
-// readHeader gives the size of a page in bytes and how many there should be,
-// none for what is no database file with sums.
+// readHeader gives the size of a page in bytes and how many there should be, as
+// many as there are if the first page is wrong itself; none for what is no
+// database file with sums.
 func readHeader(f *os.File) (size, number int) {
 	head := make([]byte, headerSize)
 	if _, err := io.ReadFull(f, head); err != nil || !bytes.HasPrefix(head, magic) || head[atReserved] != reserved {
@@ -88,7 +102,15 @@ func readHeader(f *os.File) (size, number int) {
 	if size < 512 || size&(size-1) != 0 {
 		return 0, 0
 	}
-	return size, int(binary.BigEndian.Uint32(head[atPages:]))
+	page := make([]byte, size)
+	if read(f, page, 1) && right(page, 1) {
+		return size, int(binary.BigEndian.Uint32(head[atPages:]))
+	}
+	info, err := f.Stat()
+	if err != nil {
+		return 0, 0
+	}
+	return size, int(info.Size()+int64(size)-1) / size
 }
 
 // wrongPages reads the pages in their order.
@@ -105,30 +127,10 @@ func wrongPages(f *os.File, size, number int) (wrong []uint32, err error) {
 			if (i+1)*size <= n && right(chunk[i*size:(i+1)*size], at) {
 				continue
 			}
-			if ok, err := rightLater(f, size, at); err != nil {
-				return nil, err
-			} else if !ok {
-				wrong = append(wrong, at)
-			}
+			wrong = append(wrong, at)
 		}
 	}
 	return wrong, nil
-}
-
-// rightLater looks at a page again: somebody may be writing it.
-func rightLater(f *os.File, size int, number uint32) (bool, error) {
-	page := make([]byte, size)
-	for range 3 {
-		_, err := f.ReadAt(page, int64(number-1)*int64(size))
-		switch {
-		case err == nil && right(page, number):
-			return true, nil
-		case err != nil && !errors.Is(err, io.EOF):
-			return false, fmt.Errorf("look over page %d: %w", number, err)
-		}
-		time.Sleep(time.Millisecond)
-	}
-	return false, nil
 }
 
 // right reports whether a page agrees with its sum.
@@ -145,17 +147,13 @@ func right(page []byte, number uint32) bool {
 func neverWritten(f *os.File, size, number int) map[uint32]bool {
 	unused := map[uint32]bool{}
 	page := make([]byte, size)
-	read := func(n uint32) bool {
-		_, err := f.ReadAt(page, int64(n-1)*int64(size))
-		return err == nil
-	}
-	if !read(1) {
+	if !read(f, page, 1) {
 		return nil
 	}
 	var free []uint32
 	next := binary.BigEndian.Uint32(page[atFree:])
 	for range number { // the list may be a ring
-		if next == 0 || !read(next) || !right(page, next) {
+		if next == 0 || !read(f, page, next) || !right(page, next) {
 			break
 		}
 		next = binary.BigEndian.Uint32(page)
@@ -164,7 +162,7 @@ func neverWritten(f *os.File, size, number int) map[uint32]bool {
 		}
 	}
 	for _, n := range free {
-		if n > 0 && read(n) && len(bytes.TrimLeft(page, "\x00")) == 0 {
+		if n > 0 && read(f, page, n) && len(bytes.TrimLeft(page, "\x00")) == 0 {
 			unused[n] = true
 		}
 	}
