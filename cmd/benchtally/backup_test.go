@@ -1,6 +1,7 @@
 package main
 
 import (
+	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -9,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"benchtally/parts/bench"
 	"benchtally/parts/shoptest"
 )
 
@@ -55,6 +57,38 @@ func TestADamagedFileIsSaid(t *testing.T) {
 			require.Equal(t, string(spoilt), string(whole), "nothing more was written into it")
 		})
 	}
+}
+
+// A disk that changes the file under a running server: what lies in such a page
+// is not shown, and what is said of the shop is why.
+func TestADamagedPageIsNotServed(t *testing.T) {
+	db := newShop(t)
+	b, err := bench.Open(t.Context(), db, bench.Options{Alone: true})
+	require.NoError(t, err)
+	job, err := b.Job(t.Context(), "TERN-POINT-LOCKERS")
+	require.NoError(t, err)
+	require.NoError(t, b.Close())
+	mark := string(job.States[0].Part)
+	token := strings.TrimSpace(fine(t, "token", "-db", db, "-scope", "read"))
+	r := starts(t, "serve", "-addr", "127.0.0.1:0", "-db", db)
+	get := func(path string) (int, string) { return r.ask("GET", path, token, "") }
+	data, err := os.ReadFile(db)
+	require.NoError(t, err)
+	f, err := os.OpenFile(db, os.O_WRONLY, 0)
+	require.NoError(t, err)
+	defer f.Close()
+	for at := 4096 + 2000; at < len(data); at += 4096 { // a bit of each page but the first
+		_, err := f.WriteAt([]byte{data[at] ^ 16}, int64(at))
+		require.NoError(t, err)
+	}
+	status, body := get("/api/v1/parts/" + mark + "/events")
+	require.Equal(t, http.StatusServiceUnavailable, status, "%s", body)
+	require.Contains(t, body, `"code":"file-damaged"`)
+	_, body = get("/healthz")
+	require.Contains(t, body, "damaged")
+	said := runs(t, "check", "-db", db)
+	require.Equal(t, exitProblem, said.code)
+	require.Contains(t, said.err, "damaged")
 }
 
 // The first backup comes soon after the start if there is none young enough,
