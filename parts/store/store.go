@@ -112,6 +112,9 @@ func IsPostgres(dsn string) bool {
 // start connects, looks over the file that one server will serve, and brings
 // it up to date.
 func (s *Store) start(ctx context.Context, dsn string, o Options) error {
+	if err := s.lookOverLog(); err != nil {
+		return err
+	}
 	if err := s.connect(dsn, o); err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"strings"
 
@@ -24,6 +25,19 @@ func wrongPages(file string) ([]string, error) {
 		list = append(list, "...")
 	}
 	return []string{fmt.Sprintf("%d of its %d pages do not agree with their sums: %s", len(found.Wrong), found.Number, strings.Join(list, ", "))}, nil
+}
+
+// lookOverLog refuses a file whose write-ahead log lost what was recorded. It
+// comes before SQLite opens the file, which would take such a log to end there.
+func (s *Store) lookOverLog() error {
+	if s.postgres {
+		return nil
+	}
+	broken, err := pagesum.BrokenLog(s.file)
+	if broken {
+		return s.damaged(errors.New("its write-ahead log is damaged, and what was recorded last would be gone"))
+	}
+	return err
 }
 
 // hasWrongPages reports whether wrongPages finds any, for an error whose cause

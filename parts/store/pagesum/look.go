@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"hash/crc32"
 	"io"
-	"io/fs"
 	"os"
 	"slices"
 	"time"
@@ -173,41 +172,4 @@ func neverWritten(f *os.File, size, number int) map[uint32]bool {
 func sumOf(page []byte, number uint32) uint32 {
 	sum := crc32.Update(0, castagnoli, page[:len(page)-4])
 	return crc32.Update(sum, castagnoli, binary.BigEndian.AppendUint32(nil, number))
-}
-
-// The write-ahead log: https://www.sqlite.org/fileformat2.html#the_write_ahead_log.
-const (
-	logHeader   = 32
-	frameHeader = 24
-	atLogSize   = 8  // of a page, four bytes, in the header
-	atLogSalt   = 16 // eight bytes, in the header
-	atSalt      = 8  // the same, in the header of each frame that counts
-)
-
-// notInLog leaves out the pages that a write-ahead log has.
-func notInLog(pages []uint32, log string) ([]uint32, error) {
-	f, err := os.Open(log)
-	if errors.Is(err, fs.ErrNotExist) {
-		return pages, nil
-	}
-	if err != nil {
-		return nil, fmt.Errorf("look over the log: %w", err)
-	}
-	defer f.Close()
-	head := make([]byte, logHeader)
-	if _, err := io.ReadFull(f, head); err != nil {
-		return pages, nil // it is empty
-	}
-	size := int64(binary.BigEndian.Uint32(head[atLogSize:]))
-	there := map[uint32]bool{}
-	frame := make([]byte, frameHeader)
-	for at := int64(logHeader); ; at += frameHeader + size {
-		if _, err := f.ReadAt(frame, at); err != nil {
-			break
-		}
-		if bytes.Equal(frame[atSalt:atSalt+8], head[atLogSalt:atLogSalt+8]) {
-			there[binary.BigEndian.Uint32(frame)] = true
-		}
-	}
-	return slices.DeleteFunc(pages, func(n uint32) bool { return there[n] }), nil
 }
