@@ -6,10 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"net/http"
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 	"unicode/utf8"
 
@@ -47,7 +49,7 @@ func decode(body io.Reader, to any) error {
 			return parts.Problemf(parts.Invalid, "field-twice", "The field %q is there twice.", name).Next("Send it once.").Fact("field", name)
 		}
 		seen[name] = true
-		if err := setField(name, field, value); err != nil {
+		if err := setField(name, reflect.ValueOf(to).Elem().FieldByIndex(field), value); err != nil {
 			return err
 		}
 	}
@@ -89,25 +91,28 @@ func notJSON(err error) error {
 	return p
 }
 
-// fieldsOf gives the fields of the struct that to points at, by their names
-// in JSON.
-func fieldsOf(to any) map[string]reflect.Value {
-	v := reflect.ValueOf(to).Elem()
-	fields := map[string]reflect.Value{}
-	for _, f := range reflect.VisibleFields(v.Type()) {
+// fieldsOfTypes keeps what fieldsOf found, by type: it looks every field over.
+var fieldsOfTypes sync.Map
+
+// fieldsOf says where the fields of the struct are that to points at, by their
+// names in JSON.
+func fieldsOf(to any) map[string][]int {
+	t := reflect.TypeOf(to).Elem()
+	if known, ok := fieldsOfTypes.Load(t); ok {
+		return known.(map[string][]int)
+	}
+	fields := map[string][]int{}
+	for _, f := range reflect.VisibleFields(t) {
 		if name, _, _ := strings.Cut(f.Tag.Get("json"), ","); name != "" && !f.Anonymous {
-			fields[name] = v.FieldByIndex(f.Index)
+			fields[name] = f.Index
 		}
 	}
+	fieldsOfTypes.Store(t, fields)
 	return fields
 }
 
-func fieldUnknown(name string, fields map[string]reflect.Value) error {
-	var names []string
-	for n := range fields {
-		names = append(names, n)
-	}
-	slices.Sort(names)
+func fieldUnknown(name string, fields map[string][]int) error {
+	names := slices.Sorted(maps.Keys(fields))
 	return parts.Problemf(parts.Invalid, "field-unknown", "This request has no field %q.", name).
 		Next("Its fields are %s.", strings.Join(names, ", ")).Fact("field", name).Fact("fields", names)
 }
