@@ -45,6 +45,7 @@ type Store struct {
 	raw     map[string]*prepared // the same, of the scan path on SQLite
 	memory  memory
 	under   *underway  // for the writer: the group on its way to the disk
+	half    int        // of the works in the last group
 	jobs    chan *work // what waits for the writer
 	stopped chan struct{}
 	closing sync.Once

@@ -58,9 +58,11 @@ func (s *Store) decideAhead(ctx context.Context, first *work) (held *work) {
 }
 
 // another gives the next work of a group that has n, nil when it is complete:
-// when nothing waits and nothing is on its way. held is one of another kind.
+// when nothing waits and nothing is on its way. Then half as many as the last
+// time are enough: if all who ask were answered together, and so asked together
+// again, nothing would be left to decide meanwhile. held is one of another kind.
 func (s *Store) another(n int) (next, held *work) {
-	if n == mostTogether {
+	if n == mostTogether || s.under == nil && n >= s.half {
 		return nil, nil
 	}
 	if n == 1 {
@@ -91,7 +93,7 @@ func (s *Store) send(t *tx, group []*work, errs []error) {
 		return
 	}
 	u := &underway{done: make(chan struct{})}
-	s.under = u
+	s.under, s.half = u, (len(group)+1)/2
 	go func() {
 		defer close(u.done)
 		defer t.end()
