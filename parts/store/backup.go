@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -47,23 +46,6 @@ func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
 
 // partly ends the name of a copy that is not whole yet.
 const partly = ".part"
-
-// copyTo writes what the shop is now into the file to and onto the disk. It
-// reads through a connection of its own: the writer and the pages go on.
-func (s *Store) copyTo(ctx context.Context, to string) error {
-	if err := os.Remove(to); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("clear away an unfinished copy: %w", err)
-	}
-	db, err := openFile(s.file, "mode=ro&_synchronous=OFF") // it is synced once, below
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", to); err != nil {
-		return fmt.Errorf("copy the shop to %s: %w", to, err)
-	}
-	return syncFile(to)
-}
 
 // openFile opens a SQLite file by itself, in the manner that the address says.
 func openFile(file, how string) (*sql.DB, error) {

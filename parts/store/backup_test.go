@@ -1,11 +1,14 @@
 package store_test
 
 import (
+	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/hex"
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -201,4 +204,56 @@ func TestOldBackupsAreRestored(t *testing.T) {
 			require.NoError(t, s.Close())
 		})
 	}
+}
+
+// A shop of many megabytes is copied in steps while people scan all the time:
+// it is the shop of one moment all the same, and it ends.
+func TestALargeBackupWhileWorkGoesOn(t *testing.T) {
+	shoptest.NeedSQLite(t, "PostgreSQL has tools of its own")
+	s := openShop(t)
+	for i := range 8 {
+		data := bytes.Repeat([]byte{byte(i), 1, 2, 3}, 1<<18) // a megabyte, of four steps
+		sum := sha256.Sum256(data)
+		require.NoError(t, s.AddPhoto(ctx, store.Photo{Type: "image/jpeg", Data: data, Name: hex.EncodeToString(sum[:])}))
+	}
+	working, stop := context.WithCancel(ctx)
+	var all sync.WaitGroup
+	var bored atomic.Int64
+	for i := range 4 {
+		all.Go(func() {
+			for working.Err() == nil {
+				_, err := s.bore(s.marks[i])
+				assert.NoError(t, err)
+				bored.Add(1)
+			}
+		})
+	}
+	to := filepath.Join(t.TempDir(), "copy.db")
+	before := bored.Load()
+	books, err := s.Backup(ctx, to)
+	during := bored.Load() - before
+	stop()
+	all.Wait()
+	require.NoError(t, err)
+	assert.Empty(t, books.Differences)
+	assert.Greater(t, during, int64(20), "they went on meanwhile")
+	copied := &shop{t: t, dsn: to, clock: s.clock}
+	copied.Store = copied.open()
+	defer copied.Close()
+	again, err := copied.Check(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, books, again)
+}
+
+func TestABackupThatIsBrokenOff(t *testing.T) {
+	shoptest.NeedSQLite(t, "PostgreSQL has tools of its own")
+	s := openShop(t)
+	stopped, stop := context.WithCancel(ctx)
+	stop()
+	to := filepath.Join(t.TempDir(), "copy.db")
+	_, err := s.Backup(stopped, to)
+	require.ErrorIs(t, err, context.Canceled)
+	left, err := os.ReadDir(filepath.Dir(to))
+	require.NoError(t, err)
+	assert.Empty(t, left, "nothing half made is left")
 }

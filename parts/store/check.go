@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"runtime"
 	"slices"
 
 	"benchtally/parts"
@@ -93,6 +94,11 @@ func (h history) differs() (string, error) {
 	return "", nil
 }
 
+// eventsAtOnce are folded before others get the processor. Who scans while a
+// backup is replayed would wait for the scheduler to take it away: up to ten
+// milliseconds.
+const eventsAtOnce = 16
+
 // replay folds the history of every mark and calls each with the result.
 func (s *Store) replay(q querier, each func(history) error) error {
 	rows, err := q.query(logAndStates)
@@ -101,7 +107,10 @@ func (s *Store) replay(q querier, each func(history) error) error {
 	}
 	defer rows.Close()
 	var h history
-	for rows.Next() {
+	for n := 1; rows.Next(); n++ {
+		if n%eventsAtOnce == 0 {
+			runtime.Gosched()
+		}
 		row := make([]any, stateColumns)
 		to := make([]any, stateColumns)
 		for i := range row {
