@@ -72,13 +72,13 @@ type tallied struct{ server *Server }
 
 var (
 	commandsTotal = prometheus.NewDesc("benchtally_commands_total", "Scans and other deeds since the start, by what became of them.", []string{"outcome"}, nil)
-	groupsTotal   = prometheus.NewDesc("benchtally_writer_groups_total", "Groups that were saved together.", nil, nil)
-	workTotal     = prometheus.NewDesc("benchtally_writer_works_total", "What the groups held; over the groups, how much is saved at once.", nil, nil)
+	commitSize    = prometheus.NewDesc("benchtally_commit_size", "Scans and other deeds that were saved by one commit.", nil, nil)
+	commitSeconds = prometheus.NewDesc("benchtally_commit_seconds", "Time to decide what is saved by one commit, and to save it.", nil, nil)
 	waitingNow    = prometheus.NewDesc("benchtally_writer_waiting", "What waits to be saved now.", nil, nil)
 )
 
 func (t *tallied) Describe(out chan<- *prometheus.Desc) {
-	for _, d := range []*prometheus.Desc{commandsTotal, groupsTotal, workTotal, waitingNow} {
+	for _, d := range []*prometheus.Desc{commandsTotal, commitSize, commitSeconds, waitingNow} {
 		out <- d
 	}
 }
@@ -88,8 +88,8 @@ func (t *tallied) Collect(out chan<- prometheus.Metric) {
 	for outcome, n := range tally.Outcomes {
 		out <- prometheus.MustNewConstMetric(commandsTotal, prometheus.CounterValue, float64(n), outcome)
 	}
-	out <- prometheus.MustNewConstMetric(groupsTotal, prometheus.CounterValue, float64(tally.Groups))
-	out <- prometheus.MustNewConstMetric(workTotal, prometheus.CounterValue, float64(tally.Works))
+	out <- prometheus.MustNewConstHistogram(commitSize, tally.Groups.Count, tally.Groups.Sum, tally.Groups.UpTo)
+	out <- prometheus.MustNewConstHistogram(commitSeconds, tally.Seconds.Count, tally.Seconds.Sum, tally.Seconds.UpTo)
 	out <- prometheus.MustNewConstMetric(waitingNow, prometheus.GaugeValue, float64(tally.Waiting))
 }
 

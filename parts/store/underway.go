@@ -5,6 +5,7 @@ import (
 	"errors"
 	"runtime"
 	"slices"
+	"time"
 
 	"benchtally/parts"
 )
@@ -35,7 +36,7 @@ func (s *Store) goesAhead(w *work) bool { return !s.postgres && !w.alone && w.ab
 // decideAhead decides first and what comes while the group before is on its
 // way, and sends them after it. It gives back a work that is not of their kind.
 func (s *Store) decideAhead(ctx context.Context, first *work) (held *work) {
-	t := &tx{s: s, ctx: ctx}
+	t := &tx{s: s, ctx: ctx, began: time.Now()}
 	var group []*work
 	var errs []error
 	faulty := false
@@ -89,7 +90,7 @@ func (s *Store) another(n int) (next, held *work) {
 // send sends a decided group on its way.
 func (s *Store) send(t *tx, group []*work, errs []error) {
 	if !t.wrote && t.db == nil {
-		s.answer(group, errs)
+		s.answer(group, errs, t.began)
 		return
 	}
 	u := &underway{done: make(chan struct{})}
@@ -105,12 +106,12 @@ func (s *Store) send(t *tx, group []*work, errs []error) {
 func (u *underway) commit(t *tx, group []*work, errs []error) {
 	s := t.s
 	if p := s.stoppedBy(); p != nil && p.Code == "file-damaged" {
-		s.answer(group, slices.Repeat([]error{error(p)}, len(group))) // what is written into a damaged file may damage more
+		s.answer(group, slices.Repeat([]error{error(p)}, len(group)), t.began) // what is written into a damaged file may damage more
 		return
 	}
 	if t.db == nil {
 		if err := t.openFile(); err != nil {
-			s.answer(group, slices.Repeat([]error{s.Explain(err)}, len(group))) // trying each alone would only wait longer
+			s.answer(group, slices.Repeat([]error{s.Explain(err)}, len(group)), t.began) // trying each alone would only wait longer
 			return
 		}
 		if now, err := t.version(); err != nil || now != s.memory.version {
@@ -124,7 +125,7 @@ func (u *underway) commit(t *tx, group []*work, errs []error) {
 	}
 	u.kept = true
 	t.tell()
-	s.answer(group, errs)
+	s.answer(group, errs, t.began)
 }
 
 // landed waits for the group that is on its way, and reports whether it

@@ -41,6 +41,7 @@ type tx struct {
 	pen pen // of SQLite
 
 	committed bool
+	began     time.Time // the writer on this, for what is decided ahead
 
 	// On PostgreSQL: what is sent together.
 	pipe   *pipeline
@@ -156,9 +157,10 @@ func (s *Store) drain(ctx context.Context) {
 // reason of the program or the disk, each is tried alone, so that one faulty
 // command does not hurt its neighbours.
 func (s *Store) commitGroup(ctx context.Context, group []*work) {
+	began := time.Now()
 	errs, err := s.persist(ctx, group)
 	if err == nil {
-		s.answer(group, errs)
+		s.answer(group, errs, began)
 		return
 	}
 	if len(group) == 1 {
@@ -173,8 +175,10 @@ func (s *Store) commitGroup(ctx context.Context, group []*work) {
 	}
 }
 
-func (s *Store) answer(group []*work, errs []error) {
-	s.tally.group(len(group))
+// answer gives each work of a group, on which the writer began at a time, its
+// own answer.
+func (s *Store) answer(group []*work, errs []error, began time.Time) {
+	s.tally.group(len(group), time.Since(began))
 	for i, w := range group {
 		w.done <- errs[i]
 	}
