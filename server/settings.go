@@ -15,8 +15,23 @@ import (
 type settingsPage struct {
 	parts.Settings
 	Sheets  []bench.Format
+	Backups backupsSaid
 	Problem *parts.Problem
 	Saved   bool
+}
+
+// backupsSaid is what the owner is told of the backups.
+type backupsSaid struct {
+	bench.Backups
+	Tools bool // a database is backed up with its own tools
+	Demo  bool // nothing is kept
+}
+
+// Megabytes is the size of the newest one, at least 1.
+func (b backupsSaid) Megabytes() int64 { return max(1, (b.Newest.Size+500_000)/1_000_000) }
+
+func (s *Server) backupsSaid() backupsSaid {
+	return backupsSaid{Backups: s.bench.Backups(), Tools: s.bench.OnDatabase(), Demo: s.demo}
 }
 
 // Denominators are the fractions of an inch that rules have.
@@ -31,7 +46,7 @@ func (s *Server) settings(c *gin.Context) error {
 	if err != nil {
 		return err
 	}
-	s.page(c, http.StatusOK, "settings", "Settings", settingsPage{Settings: set, Sheets: sheets, Saved: c.Query("saved") != ""})
+	s.page(c, http.StatusOK, "settings", "Settings", settingsPage{Settings: set, Sheets: sheets, Backups: s.backupsSaid(), Saved: c.Query("saved") != ""})
 	return nil
 }
 
@@ -54,7 +69,7 @@ func (s *Server) saveSettings(c *gin.Context) error {
 		err = s.bench.SaveSettings(c.Request.Context(), set)
 	}
 	if p := parts.AsProblem(err); p != nil {
-		s.page(c, statuses[p.Sort], "settings", "Settings", settingsPage{Settings: set, Sheets: sheets, Problem: p})
+		s.page(c, statuses[p.Sort], "settings", "Settings", settingsPage{Settings: set, Sheets: sheets, Backups: s.backupsSaid(), Problem: p})
 		return nil
 	}
 	if err != nil {

@@ -35,7 +35,7 @@ func check(ctx context.Context, t *terminal, args []string) error {
 		fmt.Fprintln(t.err, d)
 	}
 	if len(books.Damage) > 0 {
-		return books.Sound(*dsn)
+		return b.Sound(books)
 	}
 	if len(books.Differences) == 0 {
 		fmt.Fprint(t.out, "All is well: ")
@@ -44,7 +44,7 @@ func check(ctx context.Context, t *terminal, args []string) error {
 	for _, d := range books.Differences {
 		fmt.Fprintln(t.err, d)
 	}
-	return books.Sound(*dsn)
+	return b.Sound(books)
 }
 
 const aboutRebuild = `

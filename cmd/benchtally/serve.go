@@ -47,7 +47,7 @@ func serve(ctx context.Context, t *terminal, args []string) error {
 	if err := logged.check(); err != nil {
 		return err
 	}
-	b, err := bench.Open(ctx, *dsn, bench.Options{Alone: true})
+	b, err := bench.Open(ctx, *dsn, bench.Options{Alone: true, Backups: kept.folder})
 	if err != nil {
 		return err
 	}

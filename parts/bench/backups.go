@@ -2,9 +2,7 @@ package bench
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"time"
@@ -21,9 +19,6 @@ func (b *Bench) Backup(ctx context.Context, to string) (store.Books, error) {
 	return b.store.Backup(ctx, to)
 }
 
-// Conditions says what keeps the shop from being saved or backed up now.
-func (b *Bench) Conditions() []store.Condition { return b.store.Conditions() }
-
 // Explain gives the sentence for a fault of the disk or of the shop's file.
 func (b *Bench) Explain(err error) error { return b.store.Explain(err) }
 
@@ -37,8 +32,10 @@ func PlanBackups(file, folder string, every time.Duration, keep int) store.Backu
 // there is none young enough, until ctx is done. done hears of each.
 func (b *Bench) KeepBackups(ctx context.Context, plan store.BackupPlan, done func(file string, err error)) {
 	var failed time.Time
+	b.backups.plan(plan, b.Now())
 	for {
-		names, err := namesIn(plan.Folder)
+		names, newest, err := plan.Look(b.Now())
+		b.backups.found(newest)
 		next := plan.Next(names, b.Now())
 		if again := failed.Add(min(soonAgain, plan.Every)); !failed.IsZero() && again.After(next) {
 			next = again
@@ -65,36 +62,23 @@ func (b *Bench) KeepBackups(ctx context.Context, plan store.BackupPlan, done fun
 }
 
 // backUp makes one backup of the plan, and removes those that it no longer
-// keeps.
+// keeps. Where it went is kept in the shop first, so in the backup too.
 func (b *Bench) backUp(ctx context.Context, plan store.BackupPlan, file string) error {
+	_ = b.store.RememberFolder(ctx, plan.Folder) // a shop whose own disk is full wants its backup all the more
 	if _, err := b.store.Backup(ctx, file); err != nil {
 		return err
 	}
-	names, err := namesIn(plan.Folder)
+	names, newest, err := plan.Look(b.Now())
 	if err != nil {
 		return err
 	}
+	b.backups.found(newest)
 	for _, name := range plan.Expired(names) {
 		if err := os.Remove(filepath.Join(plan.Folder, name)); err != nil {
 			return fmt.Errorf("remove an old backup: %w", err)
 		}
 	}
 	return nil
-}
-
-// namesIn lists the files of a folder, which need not be there yet.
-func namesIn(folder string) ([]string, error) {
-	entries, err := os.ReadDir(folder)
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("look into the folder of the backups: %w", err)
-	}
-	var names []string
-	for _, e := range entries {
-		if e.Type().IsRegular() {
-			names = append(names, e.Name())
-		}
-	}
-	return names, nil
 }
 
 // Restore puts a backup in the place of the shop's file; see store.Restore.

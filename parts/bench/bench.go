@@ -31,7 +31,8 @@ type Bench struct {
 	stations []parts.StationRow
 	label    place.Size2D // of the sheet in use
 
-	plans planBook
+	plans   planBook
+	backups backupBook
 
 	darkroom sync.Mutex // held while a picture is made anew
 }
@@ -40,6 +41,9 @@ type Bench struct {
 type Options struct {
 	Alone bool             // take the lock of a SQLite file
 	Clock func() time.Time // nil for the machine's
+	// Backups is the folder that KeepBackups will use; a damaged file is refused
+	// with the newest one there.
+	Backups string
 }
 
 // Open opens the shop in dsn, a file's path or a postgres:// address, and
@@ -93,7 +97,7 @@ func (b *Bench) keep(began int, keep func()) {
 func (o Options) store() (store.Options, error) {
 	products, err := readyProducts()
 	return store.Options{
-		Alone: o.Alone, Clock: o.Clock,
+		Alone: o.Alone, Clock: o.Clock, Backups: o.Backups,
 		Furniture: store.Furniture{Stations: routing.Stations(), Routings: routing.ReadyMade(), Defects: rework.Catalogue(), Products: products},
 	}, err
 }
@@ -109,6 +113,10 @@ func (b *Bench) Watch() (signal <-chan struct{}, stop func()) { return b.store.W
 
 // Check replays the log and says where the states differ from it.
 func (b *Bench) Check(ctx context.Context) (store.Books, error) { return b.store.Check(ctx) }
+
+// Sound gives the problem that what Check found is, and which backup to use; nil
+// for none.
+func (b *Bench) Sound(found store.Books) error { return b.store.Sound(found) }
 
 // Rebuild makes the states again from the log.
 func (b *Bench) Rebuild(ctx context.Context) error { return b.store.Rebuild(ctx) }

@@ -37,7 +37,7 @@ func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
 	if err := s.copyTo(ctx, part); err != nil {
 		return Books{}, err
 	}
-	books, err := replayCopy(ctx, part)
+	books, err := replayCopy(ctx, s.file, part)
 	if err != nil {
 		return books, err
 	}
@@ -57,9 +57,9 @@ func openFile(file, how string) (*sql.DB, error) {
 	return db, nil
 }
 
-// replayCopy opens a copy as nobody else writes it, looks it over and replays
-// its log.
-func replayCopy(ctx context.Context, file string) (Books, error) {
+// replayCopy opens a copy of shop as nobody else writes it, looks it over and
+// replays its log.
+func replayCopy(ctx context.Context, shop, file string) (Books, error) {
 	db, err := openFile(file, "mode=ro&immutable=1")
 	if err != nil {
 		return Books{}, err
@@ -69,7 +69,11 @@ func replayCopy(ctx context.Context, file string) (Books, error) {
 	if err != nil {
 		return books, fmt.Errorf("check the copy: %w", err)
 	}
-	return books, books.Sound(file)
+	if len(books.Damage) > 0 {
+		return books, parts.Problemf(parts.Busy, "backup-damaged", "The copy came out damaged: %s.", firstLine(books.Damage[0])).
+			Next("Run benchtally check -db %s. If that finds nothing, the disk of the copy is bad: use another.", typed(shop))
+	}
+	return books, books.Sound(shop)
 }
 
 // Sound gives the problem that what Check found is; nil for none.

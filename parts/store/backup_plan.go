@@ -40,17 +40,26 @@ func (p BackupPlan) made(name string) (at time.Time, whole, ours bool) {
 	return at, m[2] == "", err == nil
 }
 
-// Next is when the next backup is due, given the names in the folder: now when
-// there is none, or none as young as the plan wants. A backup of the future is
-// of a clock that was wrong, and does not count.
-func (p BackupPlan) Next(names []string, now time.Time) time.Time {
-	next := now
+// Newest gives the youngest of the plan's backups by the names in the folder,
+// "" for none. A backup of the future is of a clock that was wrong, and does not
+// count.
+func (p BackupPlan) Newest(names []string, now time.Time) (newest string, at time.Time) {
 	for _, name := range names {
-		if at, whole, ours := p.made(name); ours && whole && !at.After(now) && at.Add(p.Every).After(next) {
-			next = at.Add(p.Every)
+		if made, whole, ours := p.made(name); ours && whole && !made.After(now) && made.After(at) {
+			newest, at = name, made
 		}
 	}
-	return next
+	return newest, at
+}
+
+// Next is when the next backup is due, given the names in the folder: now when
+// there is none, or none as young as the plan wants.
+func (p BackupPlan) Next(names []string, now time.Time) time.Time {
+	_, at := p.Newest(names, now)
+	if next := at.Add(p.Every); next.After(now) {
+		return next
+	}
+	return now
 }
 
 // Expired names the files of the plan that go: all but the newest Keep, and

@@ -38,6 +38,27 @@ func TestWhichBackupsGo(t *testing.T) {
 	}
 }
 
+func TestTheNewestBackup(t *testing.T) {
+	tests := []struct {
+		name   string
+		files  []string
+		newest string
+	}{
+		{"none", []string{"mine.db", "shop-monday.db"}, ""},
+		{"in any order", []string{"shop-20260301T060000Z.db", "shop-20260302T060000Z.db", "shop-20260228T060000Z.db"}, "shop-20260302T060000Z.db"},
+		{"neither a broken-off one, nor of the future, nor another shop's", []string{"shop-20260301T060000Z.db", "shop-20260302T060000Z.db.part", "shop-20300101T000000Z.db",
+			"boats-20260302T060000Z.db"}, "shop-20260301T060000Z.db"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			newest, _ := plan(2).Newest(tt.files, noon)
+			assert.Equal(t, tt.newest, newest)
+		})
+	}
+	_, at := plan(2).Newest([]string{"shop-20260302T060000Z.db"}, noon)
+	assert.Equal(t, noon.Add(-6*time.Hour), at)
+}
+
 func TestWhenABackupIsDue(t *testing.T) {
 	tests := []struct {
 		name  string

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"strings"
 	"sync"
 	"syscall"
 	"time"
@@ -30,7 +31,7 @@ type Condition struct {
 }
 
 // Stops reports whether nothing is saved while it lasts.
-func (c Condition) Stops() bool { return c.Code != "backup-failed" }
+func (c Condition) Stops() bool { return !strings.HasPrefix(c.Code, "backup-") }
 
 // health remembers what was wrong last: with the disk or the file, and with
 // the backups.
@@ -106,13 +107,31 @@ func (s *Store) stoppedBy() *parts.Problem {
 func (s *Store) NoteBackup(err error) {
 	var t *Condition
 	if err != nil {
-		t = &Condition{parts.Problemf(parts.Busy, "backup-failed", "The last backup failed.").
-			Next("Look at the folder for backups: is its disk there, and is there room? The server's log says why.").Because(err), s.Now()}
+		t = &Condition{backupProblem(err), s.Now()}
 	}
 	s.health.mu.Lock()
 	s.health.backup = t
 	s.health.mu.Unlock()
 	s.watchers.changed()
+}
+
+// backupProblem is the sentence for a backup that failed.
+func backupProblem(err error) *parts.Problem {
+	failed := parts.Problemf(parts.Busy, "backup-failed", "The last backup failed.").Because(err)
+	if why := parts.AsProblem(err); why != nil {
+		failed = failed.Also(why.Say, why.Args...)
+		failed.Do, failed.DoArgs = why.Do, why.DoArgs
+		return failed
+	}
+	switch diskFault(err) {
+	case "disk-full":
+		return failed.Also("There is no room left for it.").Next("Make room on the disk of the backups, or keep fewer of them with -keep.")
+	case "disk-read-only":
+		return failed.Also("Its folder cannot be written.").Next("Look at the disk of the backups, and who may write there.")
+	case "disk-failing":
+		return failed.Also("The disk of the backups gives errors.").Next("Use another disk.")
+	}
+	return failed.Next("Look at the folder for backups: is its disk there, and is there room? The server's log says why.")
 }
 
 // probe writes a little when nothing could be saved before; success clears

@@ -148,6 +148,35 @@ func TestAFileThatAnotherProgramHolds(t *testing.T) {
 	s.balanced()
 }
 
+func TestWhyABackupFailed(t *testing.T) {
+	tests := []struct {
+		name      string
+		err       error
+		says, and string
+	}{
+		{"its folder is gone", parts.Problemf(parts.Missing, "backup-folder", "The folder %s is not there.", "/mnt/stick").Next("Is its disk in?"), "The folder /mnt/stick is not there.", "Is its disk in?"},
+		{"a full disk", fmt.Errorf("copy: %w", &fs.PathError{Op: "write", Path: "x.part", Err: syscall.ENOSPC}), "There is no room left for it.", "-keep"},
+		{"SQLite's full disk", sqlite3.Error{Code: sqlite3.ErrFull}, "There is no room left for it.", "-keep"},
+		{"a folder of others", &fs.PathError{Op: "open", Path: "x.part", Err: syscall.EACCES}, "Its folder cannot be written.", "who may write"},
+		{"a failing disk", &fs.PathError{Op: "sync", Path: "x.part", Err: syscall.EIO}, "The disk of the backups gives errors.", "Use another disk."},
+		{"anything else", errors.New("the wire is loose"), "The last backup failed.", "log says why"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			s := openShop(t)
+			s.NoteBackup(tt.err)
+			all := s.Conditions()
+			require.Len(t, all, 1)
+			assert.Equal(t, "backup-failed", all[0].Code)
+			assert.False(t, all[0].Stops())
+			assert.Contains(t, all[0].Error(), "The last backup failed.")
+			assert.Contains(t, all[0].Error(), tt.says)
+			assert.Contains(t, all[0].Error(), tt.and)
+			assert.ErrorIs(t, all[0].Problem, tt.err, "the log gets the cause")
+		})
+	}
+}
+
 func TestAFailedBackupIsRemembered(t *testing.T) {
 	s := openShop(t)
 	s.NoteBackup(errors.New("the stick is not there"))

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"os"
 	"time"
@@ -39,7 +40,15 @@ func (s *Store) lookOver(ctx context.Context) error {
 // damaged says what to do about a file that cannot be served.
 func (s *Store) damaged(err error) *parts.Problem {
 	return parts.Problemf(parts.Busy, "file-damaged", "The shop's file %s is damaged, or it is no shop's file.", s.file).
-		Next("Put the newest backup back: benchtally restore -db %s -from BACKUP -replace. The damaged file is kept beside it.", s.file).Because(err)
+		Next("Put the newest backup back: benchtally restore -db %s -from %s -replace. The damaged file is kept beside it.", typed(s.file), s.newestBackup()).Because(err)
+}
+
+// Sound is Books.Sound for the shop's own file: it names the backup to use.
+func (s *Store) Sound(b Books) error {
+	if len(b.Damage) > 0 {
+		return s.damaged(errors.New(firstLine(b.Damage[0])))
+	}
+	return b.Sound(s.file)
 }
 
 // explainOpen is Explain for a file that is not open yet.

@@ -37,6 +37,7 @@ type Store struct {
 	gorm     *gorm.DB
 	postgres bool
 	file     string // of SQLite
+	backups  string // the folder that was planned; "" for none
 	copies   bool   // the file is copied before an upgrade
 	lock     *flock.Flock
 
@@ -81,6 +82,9 @@ type Options struct {
 	// parts.View. nil leaves all waits to the clock.
 	Dry func(now time.Time) func(cart parts.ID, w parts.Wait) parts.Wait
 
+	// Backups is the folder that backups go to; "" when none are planned.
+	Backups string
+
 	keepsNoCopy bool // the file is a copy itself
 }
 
@@ -88,7 +92,7 @@ type Options struct {
 // it when it is not there, and brings it up to date.
 func Open(ctx context.Context, dsn string, o Options) (*Store, error) {
 	s := &Store{
-		postgres: IsPostgres(dsn), file: dsn, copies: !o.keepsNoCopy, clock: o.Clock, judge: o.Dry, stmts: map[string]*sql.Stmt{},
+		postgres: IsPostgres(dsn), file: dsn, copies: !o.keepsNoCopy, backups: o.Backups, clock: o.Clock, judge: o.Dry, stmts: map[string]*sql.Stmt{},
 		jobs: make(chan *work, 1024), stopped: make(chan struct{}), quit: make(chan struct{}),
 	}
 	if s.clock == nil {
@@ -109,6 +113,9 @@ func Open(ctx context.Context, dsn string, o Options) (*Store, error) {
 func IsPostgres(dsn string) bool {
 	return strings.HasPrefix(dsn, "postgres://") || strings.HasPrefix(dsn, "postgresql://")
 }
+
+// OnPostgres reports whether the shop is in a PostgreSQL database.
+func (s *Store) OnPostgres() bool { return s.postgres }
 
 // start connects, looks over the file that one server will serve, and brings
 // it up to date.

@@ -1,0 +1,117 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"gorm.io/gorm/clause"
+)
+
+// folderSetting is the setting that says where backups went last, for those who
+// look for one when no server runs.
+const folderSetting = "backup_folder"
+
+// Kept is a backup that is in its folder.
+type Kept struct {
+	File string // "" for none
+	At   time.Time
+	Size int64 // in bytes
+}
+
+// Look gives the names in the plan's folder, which need not be there yet, and
+// the newest good backup.
+func (p BackupPlan) Look(now time.Time) (names []string, newest Kept, err error) {
+	entries, err := os.ReadDir(p.Folder)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, newest, fmt.Errorf("look into the folder of the backups: %w", err)
+	}
+	for _, e := range entries {
+		if e.Type().IsRegular() {
+			names = append(names, e.Name())
+		}
+	}
+	name, at := p.Newest(names, now)
+	if name == "" {
+		return names, newest, nil
+	}
+	newest = Kept{File: filepath.Join(p.Folder, name), At: at}
+	info, err := os.Stat(newest.File)
+	if err != nil {
+		return names, newest, fmt.Errorf("look at the newest backup: %w", err)
+	}
+	newest.Size = info.Size()
+	return names, newest, nil
+}
+
+// RememberFolder keeps where backups go.
+func (s *Store) RememberFolder(ctx context.Context, folder string) error {
+	whole, err := filepath.Abs(folder)
+	if err != nil {
+		return fmt.Errorf("keep where backups go: %w", err)
+	}
+	if known, err := folderIn(s.read.DB); err == nil && known == whole {
+		return nil
+	}
+	return s.run(ctx, true, func(t *tx) error {
+		if err := t.gorm().Clauses(clause.OnConflict{UpdateAll: true}).Create(&settingRow{folderSetting, whole}).Error; err != nil {
+			return fmt.Errorf("keep where backups go: %w", err)
+		}
+		return nil
+	})
+}
+
+// folderIn reads where backups went, "" when nobody said.
+func folderIn(db *sql.DB) (folder string, err error) {
+	err = db.QueryRow("SELECT value FROM settings WHERE key = ?", folderSetting).Scan(&folder)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = nil
+	}
+	return folder, err
+}
+
+// newestBackup is the newest backup of the shop that can be found, as it is
+// typed: in the folder that was planned, or the one that the file, damaged as
+// it may be, still remembers. It is "BACKUP" when none is found.
+func (s *Store) newestBackup() string {
+	folder := s.backups
+	if folder == "" {
+		folder = s.remembered()
+	}
+	if folder == "" {
+		return "BACKUP"
+	}
+	_, newest, err := PlanBackups(s.file, folder, 0, 0).Look(s.Now())
+	if err != nil || newest.File == "" {
+		return "BACKUP"
+	}
+	return typed(newest.File)
+}
+
+// remembered is the folder that the file remembers, "" when it cannot be read.
+func (s *Store) remembered() string {
+	db, err := openFile(s.file, "mode=ro")
+	if err != nil {
+		return ""
+	}
+	defer db.Close()
+	folder, err := folderIn(db)
+	if err != nil {
+		return ""
+	}
+	return folder
+}
+
+// typed is a file's name as a command line takes it.
+func typed(file string) string {
+	if strings.ContainsAny(file, " '&()[]{};$`*?!<>|") {
+		return `"` + file + `"`
+	}
+	return file
+}

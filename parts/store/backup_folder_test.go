@@ -1,0 +1,65 @@
+package store_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"benchtally/parts"
+	"benchtally/parts/shoptest"
+	"benchtally/parts/store"
+)
+
+// Who may no longer use the file is told what to type, and it works.
+func TestADamagedFileNamesItsNewestBackup(t *testing.T) {
+	shoptest.NeedSQLite(t, "PostgreSQL has tools of its own")
+	s := openShop(t)
+	for i := range 1200 { // a start reads the last thousand
+		_, err := s.bore(s.marks[i%8])
+		require.NoError(t, err)
+	}
+	folder := filepath.Join(t.TempDir(), "a stick")
+	require.NoError(t, os.Mkdir(folder, 0o755))
+	plan := store.PlanBackups(s.dsn, folder, 24*time.Hour, 3)
+	require.NoError(t, s.RememberFolder(ctx, folder))
+	older, newest := plan.Name(noon.Add(-30*time.Hour)), plan.Name(noon.Add(-6*time.Hour))
+	for _, file := range []string{older, newest} {
+		_, err := s.Backup(ctx, file)
+		require.NoError(t, err)
+	}
+	then := s.events()
+	require.NoError(t, s.Close())
+	data, err := os.ReadFile(s.dsn)
+	require.NoError(t, err)
+	spoil(t, s, data)
+	require.NoError(t, os.WriteFile(s.dsn, data, 0o644))
+
+	line := "benchtally restore -db " + s.dsn + ` -from "` + newest + `" -replace`
+	refused := func(o store.Options) string {
+		o.Alone, o.Furniture, o.Clock = true, furniture, s.clock.Now
+		_, err := store.Open(ctx, s.dsn, o)
+		require.Equal(t, "file-damaged", parts.CodeOf(err), "%v", err)
+		return err.Error()
+	}
+	assert.Contains(t, refused(store.Options{}), line, "the file remembers where they are")
+	s.Store = s.open()
+	found, err := s.Check(ctx)
+	require.NoError(t, err)
+	assert.Contains(t, s.Sound(found).Error(), line)
+	require.NoError(t, s.Close())
+
+	require.NoError(t, os.WriteFile(s.dsn, []byte(strings.Repeat("oak ", 4096)), 0o644))
+	assert.Contains(t, refused(store.Options{}), "-from BACKUP -replace", "nothing of the file can be read")
+	assert.Contains(t, refused(store.Options{Backups: folder}), line, "a server was told the folder")
+	assert.Contains(t, refused(store.Options{Backups: t.TempDir()}), "-from BACKUP -replace", "there is none")
+
+	_, err = restore(s, newest, true)
+	require.NoError(t, err)
+	s.Store = s.open()
+	assert.Equal(t, then, s.events())
+}
