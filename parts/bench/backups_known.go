@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"path/filepath"
 	"slices"
 	"sync"
 	"time"
@@ -46,8 +47,11 @@ type backupBook struct {
 	waited time.Time // since when there might have been a newer one
 }
 
-// plan begins with a plan.
+// plan begins with a plan, and says its folder in full.
 func (k *backupBook) plan(p store.BackupPlan, now time.Time) {
+	if whole, err := filepath.Abs(p.Folder); err == nil {
+		p.Folder = whole
+	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	k.known, k.waited = Backups{Plan: p}, now

@@ -34,10 +34,14 @@ func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
 	}
 	part := to + partly
 	defer os.Remove(part)
-	if err := s.copyTo(ctx, part); err != nil {
-		return Books{}, err
-	}
-	books, err := replayCopy(ctx, s.file, part)
+	var books Books
+	err := gently(func() (err error) {
+		if err := s.copyTo(ctx, part); err != nil {
+			return err
+		}
+		books, err = replayCopy(ctx, s.file, part)
+		return err
+	})
 	if err != nil {
 		return books, err
 	}

@@ -24,3 +24,6 @@ func (s *Store) Pragma(text string) error {
 
 // Probe is what the idle writer does from time to time after a failure.
 func (s *Store) Probe() { s.probe(context.Background()) }
+
+// Gently runs something as a backup is made.
+var Gently = gently
