@@ -118,4 +118,12 @@ func TestBackupsByThemselves(t *testing.T) {
 	r = starts(t, serve...)
 	r.stops()
 	require.Subset(t, names(), made, "the newest is young enough: nothing more is made")
+
+	require.NoError(t, os.WriteFile(db, []byte(strings.Repeat("oak ", 4096)), 0o644))
+	refused := runs(t, serve...)
+	require.Equal(t, exitProblem, refused.code)
+	newest := filepath.Join(folder, made[2])
+	require.Contains(t, refused.err, "benchtally restore -db "+db+" -from "+newest+" -replace", "a line to be typed")
+	fine(t, "restore", "-db", db, "-from", newest, "-replace")
+	require.Equal(t, "All is well: 16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", db))
 }
