@@ -162,6 +162,7 @@ var doors = map[string]door{
 	"POST /scan/do":                   work,
 	"GET /phones":                     work,
 	"POST /phones/joins":              arrange,
+	"GET /phones/joins/:code":         work,
 	"POST /owner":                     arrange,
 	"POST /owner/back":                arrange,
 

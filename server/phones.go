@@ -19,6 +19,7 @@ import (
 func (s *Server) devices(r *gin.Engine) {
 	r.GET("/phones", s.try(s.phones))
 	r.POST("/phones/joins", s.try(s.showJoin))
+	r.GET("/phones/joins/:code", s.try(s.joined))
 	r.POST("/phones/walls", s.try(s.addWall))
 	r.POST("/phones/walls/:link", s.try(s.endWall))
 	r.POST("/phones/ended/:device", s.try(s.endDevice))
@@ -88,6 +89,26 @@ func (s *Server) showJoin(c *gin.Context) error {
 	}
 	at := s.words(c).Address + "/join"
 	return s.showPhones(c, phonesPage{Join: at + "/" + code, Code: code[:4] + "-" + code[4:], Until: s.bench.Now().Add(access.JoinFor)})
+}
+
+// joined tells the phone that shows a code what became of it: nothing while it
+// waits, then the sentence that takes its place.
+func (s *Server) joined(c *gin.Context) error {
+	phone, over, err := s.bench.Joined(c.Request.Context(), c.Param("code"))
+	if err != nil {
+		return err
+	}
+	c.Header("Cache-Control", "no-store")
+	if !over {
+		c.Status(http.StatusNoContent)
+		return nil
+	}
+	said := s.words(c).say("%s has joined", phone)
+	if phone == "" {
+		said = s.words(c).Language.Say("No phone joined in time")
+	}
+	c.String(http.StatusOK, "%s", said)
+	return nil
 }
 
 // addWall makes the link of one more screen.

@@ -126,6 +126,33 @@ func TestAShopIsSetUpOnce(t *testing.T) {
 	assert.Contains(t, stranger.in("/phones"), "Phone by the drill")
 }
 
+// The phone that shows a code is told what became of it.
+func TestACodeSaysWhoJoined(t *testing.T) {
+	s, _ := guarded(t)
+	owner := s.owner(t)
+	code := codeOf(t, s.bench.NewJoin)
+	path := "/phones/joins/" + code[:4] + "-" + code[4:]
+	_, page := owner.post("/phones/joins")
+	assert.Regexp(t, `data-joins="/phones/joins/[0-9A-Z]{4}-[0-9A-Z]{4}"`, page)
+	status, body := owner.get(path)
+	assert.Equal(t, http.StatusNoContent, status)
+	assert.Empty(t, body, "it waits")
+	status, _ = s.device(t).get(path)
+	assert.Equal(t, http.StatusUnauthorized, status, "a stranger learns nothing")
+	status, _ = s.device(t).post("/join/"+code, "phone", "Phone by the drill")
+	require.Equal(t, http.StatusOK, status)
+	status, body = owner.get(path)
+	assert.Equal(t, http.StatusOK, status)
+	assert.Equal(t, "Phone by the drill has joined", body)
+	_, body = owner.get(path + "?lang=de")
+	assert.Equal(t, "Phone by the drill ist dabei", body)
+
+	late := codeOf(t, s.bench.NewJoin)
+	s.clock.Pass(access.JoinFor + time.Minute)
+	_, body = owner.get("/phones/joins/" + late + "?lang=en")
+	assert.Equal(t, "No phone joined in time", body)
+}
+
 func TestACodeLetsOnePhoneInSoon(t *testing.T) {
 	s, _ := guarded(t)
 	s.owner(t)

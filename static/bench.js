@@ -75,3 +75,19 @@ document.addEventListener('change', e => {
   form.addEventListener('input', tell);
   tell();
 })();
+
+// The phone that shows a code for another one says by itself when that has
+// joined.
+(() => {
+  const box = document.querySelector('[data-joins]');
+  if (!box) return;
+  const ask = async () => {
+    const said = document.hidden ? null : await fetch(box.dataset.joins, {cache: 'no-store'}).catch(() => null);
+    if (!said || said.status === 204) setTimeout(ask, 1500);
+    if (said?.status !== 200) return;
+    const over = document.createElement('h2');
+    over.textContent = await said.text();
+    box.replaceChildren(over);
+  };
+  ask();
+})();

@@ -61,6 +61,32 @@ func (b *Bench) Invited(ctx context.Context, code string, kind access.Invitation
 	return *i, nil
 }
 
+// Joined says what became of the code by which a phone may join: over is false
+// while it waits for one, and phone is "" when none came in time.
+func (b *Bench) Joined(ctx context.Context, code string) (phone string, over bool, err error) {
+	i, err := b.store.Invite(ctx, hashOf(readSpoken(code)))
+	if err != nil {
+		return "", false, err
+	}
+	if i != nil && i.Kind == access.Join && i.Open(b.Now()) {
+		return "", false, nil
+	}
+	if i == nil || i.Kind != access.Join || i.Ended.IsZero() {
+		return "", true, nil
+	}
+	book, err := b.AccessBook(ctx)
+	if err != nil {
+		return "", false, err
+	}
+	newest := int64(0)
+	for _, d := range book.Devices {
+		if d.Made.Equal(i.Ended) && d.ID > newest { // the code is used up in the moment that the phone is made
+			phone, newest = d.Name, d.ID
+		}
+	}
+	return phone, true, nil
+}
+
 func readCode(code string, kind access.Invitation) string {
 	if kind == access.Setup {
 		return code
