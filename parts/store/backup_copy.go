@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/mattn/go-sqlite3"
+
+	"benchtally/parts/store/pagesum"
 )
 
 // pagesAtOnce are copied and put on the disk in one step: 256 KB, which a scan
@@ -28,6 +30,11 @@ func (s *Store) copyTo(ctx context.Context, to string) (err error) {
 		return err
 	}
 	defer from.Close()
+	if summed, err := pagesum.Has(s.file); err != nil {
+		return err
+	} else if !summed { // of an older program: page by page, its copy would have none either
+		return copyAtOnce(ctx, from, to)
+	}
 	file, err := os.Create(to)
 	if err != nil {
 		return fmt.Errorf("begin the copy: %w", err)
@@ -41,6 +48,14 @@ func (s *Store) copyTo(ctx context.Context, to string) (err error) {
 		return fmt.Errorf("copy the shop to %s: %w", to, err)
 	}
 	return file.Sync()
+}
+
+// copyAtOnce writes a copy whose pages have sums, of a file whose pages have none.
+func copyAtOnce(ctx context.Context, from *sql.DB, to string) error {
+	if _, err := from.ExecContext(ctx, "VACUUM INTO ?", to); err != nil {
+		return fmt.Errorf("copy the shop to %s: %w", to, err)
+	}
+	return syncFile(to)
 }
 
 // copyMoment copies one moment of the database from into the empty one, which
