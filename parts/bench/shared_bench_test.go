@@ -3,6 +3,7 @@ package bench_test
 import (
 	"context"
 	"fmt"
+	"runtime/debug"
 	"strings"
 	"testing"
 	"time"
@@ -134,11 +135,12 @@ const (
 // transactions. "x-rows" is how many times as many scans are saved in a time.
 // Both write the same rows; the shop also decides, and every commit of its tells
 // the other servers, of which there is one: it only listens, or half of the
-// phones are its own.
+// phones are its own. Garbage is collected as seldom as the server does.
 func BenchmarkSharedScans(b *testing.B) {
 	if !shoptest.OnPostgres() {
 		b.Skip("PostgreSQL only: a file has one server")
 	}
+	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	for _, how := range []struct{ callers, servers int }{{1, 1}, {64, 1}, {64, 2}} {
 		callers := how.callers
 		b.Run(fmt.Sprintf("callers=%d/servers=%d", callers, how.servers), func(b *testing.B) {
