@@ -45,6 +45,9 @@ type tx struct {
 	pipe      *pipeline
 	number    int64 // of this server's commits so far
 	committed bool
+	group     []*work
+	ahead     bool  // it begins when something is asked, or in the end: see flight
+	version   int64 // the number that the next writing transaction gets
 }
 
 // run hands do to the writer and waits for its commit. It may write whatever
@@ -88,6 +91,10 @@ func closedProblem() error {
 // each on the state the one before left, commits once, and answers all.
 func (s *Store) runWriter(ctx context.Context) {
 	defer close(s.stopped)
+	if s.postgres {
+		s.runTogether(ctx)
+		return
+	}
 	again := time.NewTicker(probeEvery)
 	defer again.Stop()
 	var held *work
@@ -147,10 +154,7 @@ func (s *Store) drain(ctx context.Context) {
 func (s *Store) commitGroup(ctx context.Context, group []*work) {
 	errs, err := s.persist(ctx, group)
 	if err == nil {
-		s.tally.group(len(group))
-		for i, w := range group {
-			w.done <- errs[i]
-		}
+		s.answer(group, errs)
 		return
 	}
 	if len(group) == 1 {
@@ -162,6 +166,13 @@ func (s *Store) commitGroup(ctx context.Context, group []*work) {
 	}
 	for _, w := range group {
 		s.commitGroup(ctx, []*work{w})
+	}
+}
+
+func (s *Store) answer(group []*work, errs []error) {
+	s.tally.group(len(group))
+	for i, w := range group {
+		w.done <- errs[i]
 	}
 }
 
@@ -320,7 +331,7 @@ func (t *tx) row(query string, args []any, dest ...any) error {
 	if p := t.s.raw[query]; p != nil {
 		return p.scan(t.ctx, args, dest)
 	}
-	if known, err := t.ahead(query, args, dest); known || err != nil {
+	if found, err := t.known(query, args, dest); found || err != nil {
 		return err
 	}
 	t.changes(query)
