@@ -88,6 +88,29 @@ func (t *tx) readAnswers(b *pgx.Batch, group []*work) {
 	})
 }
 
+// fresh reads the states that events change together, when they are many and
+// not remembered, on PostgreSQL. It gives the marks that have none yet.
+func (t *tx) fresh(events []parts.Event) (map[parts.ID]bool, error) {
+	if t.pipe == nil || len(events) < 2 {
+		return nil, nil
+	}
+	fresh, marks := map[parts.ID]bool{}, []string{}
+	for _, e := range events {
+		if _, known := t.s.memory.states[e.Part]; !known && !fresh[e.Part] {
+			fresh[e.Part], marks = true, append(marks, string(e.Part))
+		}
+	}
+	if len(marks) < 2 {
+		return nil, nil
+	}
+	found, err := readStates(t, findStates, marks)
+	for _, s := range found {
+		t.s.memory.keep(s)
+		delete(fresh, s.Part)
+	}
+	return fresh, err
+}
+
 func eachState(rows pgx.Rows, do func(parts.State)) error {
 	var data string
 	_, err := pgx.ForEachRow(rows, []any{&data}, func() error {
