@@ -51,7 +51,7 @@ func (t *tx) readAhead(b *pgx.Batch, group []*work) {
 	}
 	b.Queue(findStates, marks).Query(func(rows pgx.Rows) error {
 		return eachState(rows, func(s parts.State) {
-			m.keep(s)
+			m.keepUnknown(s)
 			if s.Line != 0 {
 				m.spares[s.Line] = nil // until they are read
 			}
@@ -59,7 +59,7 @@ func (t *tx) readAhead(b *pgx.Batch, group []*work) {
 	})
 	b.Queue(findSpares, marks).Query(func(rows pgx.Rows) error {
 		return eachState(rows, func(s parts.State) {
-			m.keep(s)
+			m.keepUnknown(s)
 			m.spares[s.Line] = append(m.spares[s.Line], s.Part)
 		})
 	})
@@ -86,6 +86,29 @@ func (t *tx) readAnswers(b *pgx.Batch, group []*work) {
 		})
 		return err
 	})
+}
+
+// fresh reads the states that events change together, when they are many and
+// not remembered, on PostgreSQL. It gives the marks that have none yet.
+func (t *tx) fresh(events []parts.Event) (map[parts.ID]bool, error) {
+	if t.pipe == nil || len(events) < 2 {
+		return nil, nil
+	}
+	fresh, marks := map[parts.ID]bool{}, []string{}
+	for _, e := range events {
+		if _, known := t.s.memory.states[e.Part]; !known && !fresh[e.Part] {
+			fresh[e.Part], marks = true, append(marks, string(e.Part))
+		}
+	}
+	if len(marks) < 2 {
+		return nil, nil
+	}
+	found, err := readStates(t, findStates, marks)
+	for _, s := range found {
+		t.s.memory.keep(s)
+		delete(fresh, s.Part)
+	}
+	return fresh, err
 }
 
 func eachState(rows pgx.Rows, do func(parts.State)) error {

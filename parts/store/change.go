@@ -238,10 +238,16 @@ func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.I
 	after := map[parts.ID]parts.State{}
 	var before []parts.State // in the order of their first events
 	var order []parts.ID
+	fresh, err := t.fresh(events)
+	if err != nil {
+		return nil, err
+	}
 	for i := range events {
 		e := &events[i]
 		s, seen := after[e.Part]
-		if !seen {
+		if !seen && fresh[e.Part] {
+			before, order = append(before, s), append(order, e.Part)
+		} else if !seen {
 			var err error
 			if s, err = t.state(e.Part); err != nil {
 				return nil, err

@@ -6,12 +6,14 @@ import (
 	"io"
 	"net"
 	"net/url"
+	"sync"
 	"sync/atomic"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"benchtally/parts"
 	"benchtally/parts/shoptest"
 	"benchtally/parts/store"
 )
@@ -84,4 +86,82 @@ func TestACommitWithoutAnAnswerIsDoneOnce(t *testing.T) {
 	assert.Len(t, readings, 10)
 	assert.Len(t, s.events(), 10+10)
 	s.balanced()
+}
+
+// The third scan in a row is decided before its transaction begins: see flight.
+func TestAGroupOnItsWayIsDoneOnce(t *testing.T) {
+	needPostgres(t)
+	dsn := shoptest.DSN(t)
+	address, err := url.Parse(dsn)
+	require.NoError(t, err)
+	var wire lossy
+	address.Host = wire.listen(t, address.Host)
+	s := openShopIn(t, address.String())
+	for _, mark := range s.marks {
+		for hole := 1; hole <= 3; hole++ {
+			wire.armed.Store(hole == 3)
+			a, err := s.bore(mark)
+			require.NoError(t, err)
+			assert.False(t, a.Repeat, "it gets the answer that was lost")
+			assert.Equal(t, fmt.Sprint(hole), string(a.Said))
+		}
+	}
+	assert.EqualValues(t, 10, wire.lost.Load())
+	assert.Len(t, s.events(), 10+30)
+	s.balanced()
+}
+
+func TestManyGroupsOnTheirWayAreDoneOnce(t *testing.T) {
+	needPostgres(t)
+	dsn := shoptest.DSN(t)
+	address, err := url.Parse(dsn)
+	require.NoError(t, err)
+	var wire lossy
+	address.Host = wire.listen(t, address.Host)
+	s := openShopIn(t, address.String())
+	var phones sync.WaitGroup
+	for i, mark := range s.marks {
+		phones.Go(func() {
+			for hole := 1; hole <= 3; hole++ {
+				if i%3 == hole-1 {
+					wire.armed.Store(true)
+				}
+				a, err := s.bore(mark)
+				assert.NoError(t, err)
+				assert.False(t, a.Repeat)
+				assert.Equal(t, fmt.Sprint(hole), string(a.Said))
+			}
+		})
+	}
+	phones.Wait()
+	assert.Positive(t, wire.lost.Load())
+	assert.Len(t, s.events(), 10+30)
+	s.balanced()
+}
+
+func TestWhatWasDecidedAheadGivesWayToAnotherServer(t *testing.T) {
+	needPostgres(t)
+	s := openShop(t)
+	other := &shop{t: t, dsn: s.dsn, clock: s.clock}
+	other.Store = other.open()
+	t.Cleanup(func() { require.NoError(t, other.Close()) })
+	for _, mark := range s.marks[:6] {
+		for _, with := range []*shop{s, s, other} { // the third is unseen by the first server
+			_, err := with.bore(mark)
+			require.NoError(t, err)
+		}
+		a, err := s.Change(ctx, seen(mark), func(v parts.View, _ int64) (store.Decision, error) {
+			return store.Decision{Answer: func(map[parts.ID]parts.State) any { return v.Subject.Next }}, nil
+		})
+		require.NoError(t, err)
+		assert.Equal(t, "3", string(a.Said), "what the other server did counts")
+	}
+	s.balanced()
+}
+
+// seen is a command that only looks.
+func seen(mark parts.ID) store.Command {
+	c := command("look")
+	c.Subject = mark
+	return c
 }

@@ -24,6 +24,7 @@ type memory struct {
 	spares  map[int64][]parts.ID // of a line, in the order of the view
 	people  map[string]int64
 	text    []byte // room for a state under way
+	ahead   bool   // on PostgreSQL: something was forgotten that may be newer than what is there
 
 	newest parts.CommandID // that was in the file when it was looked up
 	looked bool
@@ -35,16 +36,21 @@ func (m *memory) forget() {
 	m.looked = false
 }
 
+// surelyNew reports whether no command has the id, once the newest was looked up.
+func (m *memory) surelyNew(id parts.CommandID) bool {
+	return bytes.Compare(id[:], m.newest[:]) > 0 && !m.since[id]
+}
+
 const readNewest = `SELECT id FROM commands ORDER BY id DESC LIMIT 1`
 
 // surelyNew reports whether no command has the id. Ids grow with the time at
 // which a device makes them, so most are after all that the file had, and then
 // only what came since may be the same.
 func (t *tx) surelyNew(id parts.CommandID) (bool, error) {
-	if t.pipe != nil {
-		return false, nil // they were looked up together
-	}
 	m := &t.s.memory
+	if t.pipe != nil {
+		return t.ahead && m.surelyNew(id), nil // the others were looked up together
+	}
 	if !m.looked || len(m.since) >= mostRemembered {
 		newest := []byte{}
 		if err := t.row(readNewest, nil, &newest); err != nil && !errors.Is(err, sql.ErrNoRows) {
@@ -53,14 +59,14 @@ func (t *tx) surelyNew(id parts.CommandID) (bool, error) {
 		m.newest, m.looked, m.since = parts.CommandID{}, true, map[parts.CommandID]bool{}
 		copy(m.newest[:], newest)
 	}
-	return bytes.Compare(id[:], m.newest[:]) > 0 && !m.since[id], nil
+	return m.surelyNew(id), nil
 }
 
 const readVersion = `PRAGMA data_version`
 
 // refresh empties the memory when somebody else may have written since.
 func (t *tx) refresh() error {
-	now, err := t.version()
+	now, err := t.fileVersion()
 	if m := &t.s.memory; err == nil && (m.states == nil || m.version != now) {
 		m.forget()
 		m.version = now
@@ -68,8 +74,8 @@ func (t *tx) refresh() error {
 	return err
 }
 
-// version counts what others committed to the file.
-func (t *tx) version() (now int64, err error) {
+// fileVersion counts what others committed to the file.
+func (t *tx) fileVersion() (now int64, err error) {
 	if p := t.s.raw[readVersion]; p != nil {
 		err = p.scan(t.ctx, nil, []any{&now})
 	} else {
@@ -85,8 +91,16 @@ func (t *tx) version() (now int64, err error) {
 func (m *memory) keep(s parts.State) {
 	if len(m.states) >= mostRemembered {
 		clear(m.states)
+		m.ahead = true
 	}
 	m.states[s.Part] = s
+}
+
+// keepUnknown remembers a state that was read, unless a newer one may be known.
+func (m *memory) keepUnknown(s parts.State) {
+	if _, known := m.states[s.Part]; !known {
+		m.keep(s)
+	}
 }
 
 // saved remembers a state that was written in place of before.
@@ -95,5 +109,6 @@ func (m *memory) saved(s, before parts.State) {
 	if s.Spare || before.Spare {
 		delete(m.spares, s.Line)
 		delete(m.spares, before.Line)
+		m.ahead = true
 	}
 }

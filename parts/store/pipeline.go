@@ -1,7 +1,9 @@
 package store
 
 import (
+	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"reflect"
 	"strings"
@@ -21,6 +23,10 @@ type pipeline struct {
 	rows    map[string][][]any        // arguments of the gathered statements, by statement
 	moved   map[string]place          // where the row of a mark's state is among them
 	sending chan error                // of a batch that is under way; nil when none is
+}
+
+func newPipeline() *pipeline {
+	return &pipeline{answers: map[parts.CommandID]*kept{}, rows: map[string][][]any{}, moved: map[string]place{}}
 }
 
 // enough is how many gathered commands are sent while the next are decided.
@@ -149,8 +155,12 @@ func (t *tx) send(b *pgx.Batch) error {
 	if b.Len() == 0 {
 		return nil
 	}
-	return t.conn.Raw(func(c any) error {
-		return c.(*stdlib.Conn).Conn().SendBatch(t.ctx, b).Close()
+	return sendOn(t.ctx, t.conn, b)
+}
+
+func sendOn(ctx context.Context, conn *sql.Conn, b *pgx.Batch) error {
+	return conn.Raw(func(c any) error {
+		return c.(*stdlib.Conn).Conn().SendBatch(ctx, b).Close()
 	})
 }
 
@@ -164,7 +174,7 @@ func (t *tx) gather(query string, args []any) (bool, error) {
 		return false, t.flush()
 	}
 	t.wrote = true
-	if query == insertCommand && len(t.pipe.rows[query]) >= enough {
+	if query == insertCommand && t.conn != nil && len(t.pipe.rows[query]) >= enough {
 		return true, t.sendMeanwhile()
 	}
 	return true, nil
@@ -196,9 +206,9 @@ func (t *tx) sent() error {
 	return nil
 }
 
-// ahead answers a query from what was read ahead, on PostgreSQL, and is false
+// known answers a query from what was read ahead, on PostgreSQL, and is false
 // for all others; those are asked after what was gathered is sent.
-func (t *tx) ahead(query string, args, dest []any) (bool, error) {
+func (t *tx) known(query string, args, dest []any) (bool, error) {
 	if t.pipe == nil {
 		return false, nil
 	}
@@ -221,7 +231,7 @@ func (t *tx) changes(query string) {
 
 // flush sends what was gathered.
 func (t *tx) flush() error {
-	if err := t.sent(); err != nil || t.pipe == nil || len(t.pipe.rows) == 0 {
+	if err := errors.Join(t.begun(), t.sent()); err != nil || t.pipe == nil || len(t.pipe.rows) == 0 {
 		return err
 	}
 	b := &pgx.Batch{}

@@ -76,7 +76,9 @@ func (s *Store) persist(ctx context.Context, group []*work) ([]error, error) {
 	if !s.postgres {
 		return s.attempt(ctx, group)
 	}
-	s.sent = nil
+	if s.sent != nil && !slices.Equal(s.sent.group, group) {
+		s.sent = nil
+	}
 	for pause := firstPause; ; pause = min(2*pause, longestPause) {
 		errs, err := s.attemptWithin(ctx, group)
 		if err == nil || !passing(err) {

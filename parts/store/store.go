@@ -61,6 +61,8 @@ type Store struct {
 	notices  *notices  // of PostgreSQL: what the servers tell each other
 	away     time.Time // for the writer: since when PostgreSQL is away; zero when it is not
 	sent     *sent     // for the writer: the commit that got no answer
+	number   int64     // for the writer: of this server's commits so far
+	flights  flights   // for the writer
 	floor    floorCache
 	tally    tally
 	mixless  atomic.Bool // the shop is known to have no mix

@@ -31,7 +31,7 @@ var errOvertaken = errors.New("the group before was not saved, or somebody else 
 
 // goesAhead reports whether a work is decided while others are on their way:
 // commands are, since they read what the writer remembers.
-func (s *Store) goesAhead(w *work) bool { return !s.postgres && !w.alone && w.about != nil }
+func (s *Store) goesAhead(w *work) bool { return !w.alone && w.about != nil }
 
 // decideAhead decides first and what comes while the group before is on its
 // way, and sends them after it. It gives back a work that is not of their kind.
@@ -114,7 +114,7 @@ func (u *underway) commit(t *tx, group []*work, errs []error) {
 			s.answer(group, slices.Repeat([]error{s.Explain(err)}, len(group)), t.began) // trying each alone would only wait longer
 			return
 		}
-		if now, err := t.version(); err != nil || now != s.memory.version {
+		if now, err := t.fileVersion(); err != nil || now != s.memory.version {
 			u.left = group
 			return
 		}
@@ -150,6 +150,9 @@ func (s *Store) landed(ctx context.Context) bool {
 // ready opens the transaction of a group that is decided ahead, when something
 // is asked of the file, and writes what was decided before.
 func (t *tx) ready() error {
+	if t.pipe != nil {
+		return nil // on PostgreSQL; see begun
+	}
 	if t.db == nil {
 		if u := t.s.under; u != nil {
 			if <-u.done; !u.kept {

@@ -44,8 +44,11 @@ type tx struct {
 	began     time.Time // the writer on this, for what is decided ahead
 
 	// On PostgreSQL: what is sent together.
-	pipe   *pipeline
-	number int64 // of this server's commits so far
+	pipe    *pipeline
+	number  int64 // of this server's commits so far
+	group   []*work
+	ahead   bool  // it begins when something is asked, or in the end: see flight
+	version int64 // the number that the next writing transaction gets
 }
 
 // run hands do to the writer and waits for its commit. It may write whatever
@@ -90,6 +93,10 @@ func closedProblem() error {
 // answers all.
 func (s *Store) runWriter(ctx context.Context) {
 	defer close(s.stopped)
+	if s.postgres {
+		s.runTogether(ctx)
+		return
+	}
 	again := time.NewTicker(probeEvery)
 	defer again.Stop()
 	var held *work
@@ -371,7 +378,7 @@ func (t *tx) row(query string, args []any, dest ...any) error {
 	if p := t.s.raw[query]; p != nil {
 		return p.scan(t.ctx, args, dest)
 	}
-	if known, err := t.ahead(query, args, dest); known || err != nil {
+	if found, err := t.known(query, args, dest); found || err != nil {
 		return err
 	}
 	t.changes(query)

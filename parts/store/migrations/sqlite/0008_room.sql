@@ -1,0 +1,3 @@
+-- +goose Up
+-- Room for states that grow is a matter of PostgreSQL only.
+SELECT 1;
