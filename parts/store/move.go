@@ -74,7 +74,7 @@ func (d *side) end() {
 	if d.tx != nil {
 		d.tx.Rollback()
 	}
-	if d.conn != nil {
+	if d.conn != nil && d.conn != d.pencil {
 		d.conn.Close()
 	}
 }
@@ -102,8 +102,10 @@ func (s *Store) moveFrom(ctx context.Context) (*side, error) {
 func (s *Store) moveInto(ctx context.Context) (*side, error) {
 	d := &side{Store: s, ctx: ctx}
 	var err error
-	if d.conn, err = s.write.Conn(ctx); err != nil {
-		return d, err
+	if d.conn = s.pencil; d.conn == nil {
+		if d.conn, err = s.write.Conn(ctx); err != nil {
+			return d, err
+		}
 	}
 	d.tx, err = d.conn.BeginTx(ctx, nil)
 	return d, err
