@@ -29,6 +29,29 @@ type prepared struct {
 // than a statement for each.
 const rowsTogether = 8
 
+// prepareHot takes the connection for good, on SQLite, and prepares the
+// statements of the scan path on it.
+func (s *Store) prepareHot(ctx context.Context) (err error) {
+	if s.postgres {
+		return nil // its driver keeps what it prepared, for each connection
+	}
+	if s.pencil, err = s.write.Conn(ctx); err != nil {
+		return fmt.Errorf("prepare the scan path: %w", err)
+	}
+	once := []string{beginFile, commitFile, rollBackFile, readVersion, readNewest, findCommand, findPerson, insertCommand, insertEvent, insertState, updateState, moveState}
+	if err := s.prepareRaw(ctx, once); err != nil {
+		return err
+	}
+	for _, q := range []string{readState, readSpares, readLine, readKit, readCart, readInside} {
+		st, err := s.pencil.PrepareContext(ctx, q)
+		if err != nil {
+			return fmt.Errorf("prepare %q: %w", q, err)
+		}
+		s.stmts[q] = st
+	}
+	return nil
+}
+
 // prepareRaw prepares the statements on the writer's connection.
 func (s *Store) prepareRaw(ctx context.Context, queries []string) error {
 	s.raw = map[string]*prepared{}
