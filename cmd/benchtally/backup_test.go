@@ -97,7 +97,7 @@ func TestBackupsByThemselves(t *testing.T) {
 	db, folder := newShop(t), filepath.Join(t.TempDir(), "backups")
 	require.NoError(t, os.MkdirAll(folder, 0o755))
 	for _, name := range []string{"shop-20200101T000000Z.db", "shop-20200102T000000Z.db", "mine.db"} {
-		require.NoError(t, os.WriteFile(filepath.Join(folder, name), []byte("old"), 0o644))
+		fine(t, "backup", "-db", db, "-out", filepath.Join(folder, name))
 	}
 	names := func() (names []string) {
 		entries, err := os.ReadDir(folder)

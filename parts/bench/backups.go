@@ -34,7 +34,7 @@ func (b *Bench) KeepBackups(ctx context.Context, plan store.BackupPlan, done fun
 	var failed time.Time
 	b.backups.plan(plan, b.Now())
 	for {
-		names, newest, err := plan.Look(b.Now())
+		names, newest, err := b.lookAtBackups(ctx, plan)
 		b.backups.found(newest)
 		next := plan.Next(names, b.Now())
 		if again := failed.Add(min(soonAgain, plan.Every)); !failed.IsZero() && again.After(next) {
@@ -68,7 +68,7 @@ func (b *Bench) backUp(ctx context.Context, plan store.BackupPlan, file string) 
 	if _, err := b.store.Backup(ctx, file); err != nil {
 		return err
 	}
-	names, newest, err := plan.Look(b.Now())
+	names, newest, err := b.lookAtBackups(ctx, plan)
 	if err != nil {
 		return err
 	}
@@ -79,6 +79,15 @@ func (b *Bench) backUp(ctx context.Context, plan store.BackupPlan, file string) 
 		}
 	}
 	return nil
+}
+
+// lookAtBackups gives what the plan has made of this shop.
+func (b *Bench) lookAtBackups(ctx context.Context, plan store.BackupPlan) (names []string, newest store.Kept, err error) {
+	origin, err := b.store.Origin(ctx)
+	if err != nil {
+		return nil, newest, err
+	}
+	return plan.Look(ctx, origin, b.Now())
 }
 
 // Restore puts a backup in the place of the shop's file; see store.Restore.

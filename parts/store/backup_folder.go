@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -25,29 +26,52 @@ type Kept struct {
 	Size int64 // in bytes
 }
 
-// Look gives the names in the plan's folder, which need not be there yet, and
-// the newest good backup.
-func (p BackupPlan) Look(now time.Time) (names []string, newest Kept, err error) {
+// Look gives the names of the shop's backups in the plan's folder, which need
+// not be there yet, and the newest one that is whole. origin is the shop's
+// Origin: two shops may have files of one name and share a folder.
+func (p BackupPlan) Look(ctx context.Context, origin string, now time.Time) (names []string, newest Kept, err error) {
 	entries, err := os.ReadDir(p.Folder)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, newest, fmt.Errorf("look into the folder of the backups: %w", err)
 	}
 	for _, e := range entries {
-		if e.Type().IsRegular() {
+		if e.Type().IsRegular() && p.isOf(ctx, origin, e.Name(), now) {
 			names = append(names, e.Name())
 		}
 	}
-	name, at := p.Newest(names, now)
-	if name == "" {
-		return names, newest, nil
+	for {
+		name, at := p.Newest(names, now)
+		if name == "" {
+			return names, newest, nil
+		}
+		file := filepath.Join(p.Folder, name)
+		info, err := os.Stat(file)
+		wrong, damage := wrongPages(file)
+		if err = errors.Join(err, damage); err != nil {
+			return names, newest, fmt.Errorf("look at the newest backup: %w", err)
+		}
+		if len(wrong) == 0 {
+			return names, Kept{File: file, At: at, Size: info.Size()}, nil
+		}
+		names = slices.DeleteFunc(names, func(n string) bool { return n == name }) // it is no backup any more
 	}
-	newest = Kept{File: filepath.Join(p.Folder, name), At: at}
-	info, err := os.Stat(newest.File)
-	if err != nil {
-		return names, newest, fmt.Errorf("look at the newest backup: %w", err)
+}
+
+// anyShop is the origin of a shop whose file cannot say it.
+const anyShop = "any"
+
+// isOf reports whether a file is a backup of the shop, or what one that was
+// broken off more than a day ago has left: a younger one may be in the making.
+func (p BackupPlan) isOf(ctx context.Context, origin, name string, now time.Time) bool {
+	made, whole, ours := p.made(name)
+	if !ours || !whole {
+		return ours && now.Sub(made) > 24*time.Hour
 	}
-	newest.Size = info.Size()
-	return names, newest, nil
+	if origin == anyShop {
+		return true
+	}
+	of, err := originOf(ctx, filepath.Join(p.Folder, name), "mode=ro&immutable=1")
+	return err == nil && of == origin
 }
 
 // RememberFolder keeps where backups go.
@@ -76,20 +100,25 @@ func folderIn(db *sql.DB) (folder string, err error) {
 	return folder, err
 }
 
-// newestBackup is the newest backup of the shop that can be found, as it is
-// typed: in the folder that was planned, or the one that the file, damaged as
-// it may be, still remembers. It is "BACKUP" when none is found.
+// newestBackup is the newest whole backup of the shop that can be found, as it
+// is typed: in the folder that was planned, or the one that the file, damaged as
+// it may be, still remembers. It is "" when none is found.
 func (s *Store) newestBackup() string {
 	folder := s.backups
 	if folder == "" {
 		folder = s.remembered()
 	}
 	if folder == "" {
-		return "BACKUP"
+		return ""
 	}
-	_, newest, err := PlanBackups(s.file, folder, 0, 0).Look(s.Now())
+	ctx := context.Background()
+	origin, err := originOf(ctx, s.file, "mode=ro")
+	if err != nil {
+		origin = anyShop
+	}
+	_, newest, err := PlanBackups(s.file, folder, 0, 0).Look(ctx, origin, s.Now())
 	if err != nil || newest.File == "" {
-		return "BACKUP"
+		return ""
 	}
 	return typed(newest.File)
 }

@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -54,12 +55,55 @@ func TestADamagedFileNamesItsNewestBackup(t *testing.T) {
 	require.NoError(t, s.Close())
 
 	require.NoError(t, os.WriteFile(s.dsn, []byte(strings.Repeat("oak ", 4096)), 0o644))
-	assert.Contains(t, refused(store.Options{}), "-from BACKUP -replace", "nothing of the file can be read")
+	assert.Contains(t, refused(store.Options{}), "-from FILE -replace", "nothing of the file can be read")
 	assert.Contains(t, refused(store.Options{Backups: folder}), line, "a server was told the folder")
-	assert.Contains(t, refused(store.Options{Backups: t.TempDir()}), "-from BACKUP -replace", "there is none")
+	assert.Contains(t, refused(store.Options{Backups: t.TempDir()}), "-from FILE -replace", "there is none")
 
 	_, err = restore(s, newest, true)
 	require.NoError(t, err)
 	s.Store = s.open()
 	assert.Equal(t, then, s.events())
+}
+
+// Two shops whose files have one name may use one stick.
+func TestABackupOfAnotherShopIsLeftAlone(t *testing.T) {
+	shoptest.NeedSQLite(t, "PostgreSQL has tools of its own")
+	folder := t.TempDir()
+	one, other := openShop(t), openShop(t)
+	origin := func(s *shop) string {
+		origin, err := s.Origin(ctx)
+		require.NoError(t, err)
+		return origin
+	}
+	plan := store.PlanBackups(one.dsn, folder, 24*time.Hour, 1)
+	require.Equal(t, plan, store.PlanBackups(other.dsn, folder, 24*time.Hour, 1))
+	hours := func(n int) string { return plan.Name(noon.Add(time.Duration(n) * time.Hour)) }
+	backUp := func(s *shop, file string) {
+		_, err := s.Backup(ctx, file)
+		require.NoError(t, err)
+	}
+	backUp(one, hours(-8))
+	backUp(one, hours(-7))
+	backUp(other, hours(-2))
+	broken, making := hours(-30)+".part", hours(-1)+".part"
+	require.NoError(t, errors.Join(os.WriteFile(broken, nil, 0o644), os.WriteFile(making, nil, 0o644)))
+
+	names, newest, err := plan.Look(ctx, origin(one), noon)
+	require.NoError(t, err)
+	assert.Equal(t, hours(-7), newest.File)
+	assert.ElementsMatch(t, []string{filepath.Base(broken), filepath.Base(hours(-8))}, plan.Expired(names))
+
+	data, err := os.ReadFile(hours(-7))
+	require.NoError(t, err)
+	data[len(data)/2] ^= 4
+	require.NoError(t, os.WriteFile(hours(-7), data, 0o644))
+	_, newest, err = plan.Look(ctx, origin(one), noon)
+	require.NoError(t, err)
+	assert.Equal(t, hours(-8), newest.File, "the newest that is whole")
+
+	require.NoError(t, one.Close())
+	_, err = restore(one, hours(-2), true)
+	assert.Equal(t, "backup-other", parts.CodeOf(err))
+	one.Store = one.open()
+	one.balanced()
 }

@@ -39,8 +39,11 @@ func (s *Store) lookOver(ctx context.Context) error {
 
 // damaged says what to do about a file that cannot be served.
 func (s *Store) damaged(err error) *parts.Problem {
-	return parts.Problemf(parts.Busy, "file-damaged", "The shop's file %s is damaged, or it is no shop's file.", s.file).
-		Next("Put the newest backup back: benchtally restore -db %s -from %s -replace. The damaged file is kept beside it.", typed(s.file), s.newestBackup()).Because(err)
+	p := parts.Problemf(parts.Busy, "file-damaged", "The shop's file %s is damaged, or it is no shop's file.", s.file).Because(err)
+	if backup := s.newestBackup(); backup != "" {
+		return p.Next("Put the newest whole backup back: benchtally restore -db %s -from %s -replace (what was recorded since is then only in the damaged file, which is kept beside it).", typed(s.file), backup)
+	}
+	return p.Next("No backup of it was found. Put in the disk that has one and type: benchtally restore -db %s -from FILE -replace (the damaged file is kept beside it).", typed(s.file))
 }
 
 // Sound is Books.Sound for the shop's own file: it names the backup to use.

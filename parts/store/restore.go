@@ -44,6 +44,9 @@ func Restore(ctx context.Context, file, from string, replace bool, now time.Time
 		return done, err
 	}
 	if there {
+		if err := sameShop(ctx, file, from); err != nil {
+			return done, err
+		}
 		if done.Aside, err = moveAside(file, now); err != nil {
 			return done, err
 		}
@@ -52,6 +55,20 @@ func Restore(ctx context.Context, file, from string, replace bool, now time.Time
 		return done, err
 	}
 	return done, putInPlace(fresh, file)
+}
+
+// sameShop refuses to put a backup in the place of another shop. A damaged file
+// may not say whose it is.
+func sameShop(ctx context.Context, file, from string) error {
+	here, err := originOf(ctx, file, "mode=ro")
+	if err != nil || here == "" {
+		return nil
+	}
+	if there, err := originOf(ctx, from, "mode=ro&immutable=1"); err != nil || there == here {
+		return err
+	}
+	return parts.Problemf(parts.Refused, "backup-other", "%s is a backup of another shop than the one in %s.", from, file).
+		Next("Name a backup of this one. If the other is meant, move %s away first and restore without -replace.", file)
 }
 
 // readyCopy copies a backup to fresh, brings the copy up to date and checks
