@@ -64,13 +64,7 @@ func (l *lossy) answer(in, out net.Conn) {
 }
 
 func TestACommitWithoutAnAnswerIsDoneOnce(t *testing.T) {
-	needPostgres(t)
-	dsn := shoptest.DSN(t)
-	address, err := url.Parse(dsn)
-	require.NoError(t, err)
-	var wire lossy
-	address.Host = wire.listen(t, address.Host)
-	s := openShopIn(t, address.String())
+	s, wire := openShopOverALossyWire(t)
 	for i := range 10 {
 		wire.armed.Store(true)
 		require.NoError(t, s.AddReadings(ctx, "Ann", []store.Reading{{At: noon, Celsius: 19, Humidity: 40, Source: "sensor"}}))
@@ -88,15 +82,19 @@ func TestACommitWithoutAnAnswerIsDoneOnce(t *testing.T) {
 	s.balanced()
 }
 
+func openShopOverALossyWire(t *testing.T) (*shop, *lossy) {
+	t.Helper()
+	needPostgres(t)
+	address, err := url.Parse(shoptest.DSN(t))
+	require.NoError(t, err)
+	wire := new(lossy)
+	address.Host = wire.listen(t, address.Host)
+	return openShopIn(t, address.String()), wire
+}
+
 // The third scan in a row is decided before its transaction begins: see flight.
 func TestAGroupOnItsWayIsDoneOnce(t *testing.T) {
-	needPostgres(t)
-	dsn := shoptest.DSN(t)
-	address, err := url.Parse(dsn)
-	require.NoError(t, err)
-	var wire lossy
-	address.Host = wire.listen(t, address.Host)
-	s := openShopIn(t, address.String())
+	s, wire := openShopOverALossyWire(t)
 	for _, mark := range s.marks {
 		for hole := 1; hole <= 3; hole++ {
 			wire.armed.Store(hole == 3)
@@ -112,13 +110,7 @@ func TestAGroupOnItsWayIsDoneOnce(t *testing.T) {
 }
 
 func TestManyGroupsOnTheirWayAreDoneOnce(t *testing.T) {
-	needPostgres(t)
-	dsn := shoptest.DSN(t)
-	address, err := url.Parse(dsn)
-	require.NoError(t, err)
-	var wire lossy
-	address.Host = wire.listen(t, address.Host)
-	s := openShopIn(t, address.String())
+	s, wire := openShopOverALossyWire(t)
 	var phones sync.WaitGroup
 	for i, mark := range s.marks {
 		phones.Go(func() {
