@@ -19,37 +19,6 @@ static const unsigned char mark[4] = {'s', 'u', 'm', '1'};
 
 static sqlite3_vfs *default_vfs;
 static sqlite3_vfs summing_vfs;
-static uint32_t table[8][256];
-
-/* CRC-32C (RFC 3720, B.4), eight bytes at a time. */
-
-static void fill_table(void) {
-  for (uint32_t i = 0; i < 256; i++) {
-    uint32_t c = i;
-    for (int bit = 0; bit < 8; bit++) c = (c >> 1) ^ (c & 1 ? 0x82F63B78u : 0);
-    table[0][i] = c;
-  }
-  for (int row = 1; row < 8; row++)
-    for (int i = 0; i < 256; i++)
-      table[row][i] = (table[row - 1][i] >> 8) ^ table[0][table[row - 1][i] & 0xFF];
-}
-
-static uint32_t load32(const unsigned char *p) {
-  return (uint32_t)p[0] | (uint32_t)p[1] << 8 | (uint32_t)p[2] << 16 | (uint32_t)p[3] << 24;
-}
-
-/* crc goes on with the sum c over n bytes, a multiple of four. */
-static uint32_t crc(uint32_t c, const unsigned char *p, int n) {
-  c = ~c;
-  for (; n >= 8; n -= 8, p += 8) {
-    uint32_t a = c ^ load32(p), b = load32(p + 4);
-    c = table[7][a & 0xFF] ^ table[6][a >> 8 & 0xFF] ^ table[5][a >> 16 & 0xFF] ^ table[4][a >> 24] ^
-        table[3][b & 0xFF] ^ table[2][b >> 8 & 0xFF] ^ table[1][b >> 16 & 0xFF] ^ table[0][b >> 24];
-  }
-  for (; n > 0; n--) c = (c >> 8) ^ table[0][(c ^ *p++) & 0xFF];
-  return ~c;
-}
-
 static void store32(unsigned char *p, uint32_t v) {
   p[0] = v >> 24;
   p[1] = v >> 16;
@@ -61,7 +30,7 @@ static void store32(unsigned char *p, uint32_t v) {
 static uint32_t sum_of(const unsigned char *page, int n, uint32_t number) {
   unsigned char at[4];
   store32(at, number);
-  return crc(crc(0, page, n - 4), at, 4);
+  return crc32c(crc32c(0, page, n - 4), at, 4);
 }
 
 static void put_sum(unsigned char *page, int n, uint32_t number) {
@@ -211,6 +180,7 @@ static const sqlite3_io_methods basic_methods = {.iVersion = 1, BASIC};
 
 static int summing_open(sqlite3_vfs *v, const char *name, sqlite3_file *f, int flags, int *out) {
   (void)v;
+  if (flags & SQLITE_OPEN_WAL) return wal_open(default_vfs, name, f, flags, out);
   if (!(flags & SQLITE_OPEN_MAIN_DB)) return default_vfs->xOpen(default_vfs, name, f, flags, out);
   memset(f, 0, sizeof(struct summed));
   REAL(f)->pMethods = NULL;
@@ -235,12 +205,12 @@ static int reserve(sqlite3 *db, char **message, const void *routines) {
 /* The methods of the default layer are kept but for xOpen: several layers of
 ** SQLite's own share them, so they ask nothing of the structure they are in. */
 int pagesum_register(const char *name) {
+  if (!crc32c_choose()) return SQLITE_ERROR;
   if (sqlite3_vfs_find == NULL || (default_vfs = sqlite3_vfs_find(NULL)) == NULL) return SQLITE_ERROR;
-  fill_table();
   summing_vfs = *default_vfs;
   summing_vfs.pNext = NULL;
   summing_vfs.zName = name;
-  summing_vfs.szOsFile += sizeof(struct summed);
+  summing_vfs.szOsFile += (int)sizeof(struct summed) > wal_needs() ? (int)sizeof(struct summed) : wal_needs();
   summing_vfs.xOpen = summing_open;
   int rc = sqlite3_vfs_register(&summing_vfs, 0);
   if (rc != SQLITE_OK) return rc;

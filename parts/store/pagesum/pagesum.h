@@ -7,6 +7,8 @@
 #ifndef PAGESUM_H
 #define PAGESUM_H
 
+#include <stdint.h>
+
 typedef long long sqlite3_int64;
 typedef struct sqlite3 sqlite3;
 typedef struct sqlite3_vfs sqlite3_vfs;
@@ -75,7 +77,9 @@ struct sqlite3_vfs {
 #define SQLITE_CORRUPT 11
 #define SQLITE_IOERR_SHORT_READ (SQLITE_IOERR | (2 << 8))
 #define SQLITE_IOERR_WRITE (SQLITE_IOERR | (3 << 8))
+#define SQLITE_IOERR_FSYNC (SQLITE_IOERR | (4 << 8))
 #define SQLITE_OPEN_MAIN_DB 0x00000100
+#define SQLITE_OPEN_WAL 0x00080000
 #define SQLITE_IOCAP_SUBPAGE_READ 0x00008000
 #define SQLITE_FCNTL_FILE_POINTER 7
 #define SQLITE_FCNTL_RESERVE_BYTES 38
@@ -88,6 +92,16 @@ extern sqlite3_vfs *sqlite3_vfs_find(const char *zVfsName) __attribute__((weak))
 extern int sqlite3_vfs_register(sqlite3_vfs*, int makeDflt) __attribute__((weak));
 extern int sqlite3_auto_extension(void (*xEntryPoint)(void)) __attribute__((weak));
 extern int sqlite3_file_control(sqlite3*, const char *zDbName, int op, void*) __attribute__((weak));
+
+/* wal_open opens a write-ahead log in the layer below; f has room for wal_needs
+** bytes and what that layer needs. */
+int wal_open(sqlite3_vfs *below, const char *name, sqlite3_file *f, int flags, int *out);
+int wal_needs(void);
+
+/* crc32c goes on with the sum c over n bytes. crc32c_choose chooses the fastest
+** way to it, before its first use, and says whether it gives the known sums. */
+extern uint32_t (*crc32c)(uint32_t c, const unsigned char *p, int n);
+int crc32c_choose(void);
 
 /* pagesum_register makes the operating system layer known under its name. */
 int pagesum_register(const char *name);
