@@ -91,6 +91,9 @@ func (p *Problem) Unwrap() error { return p.Err }
 
 // AsProblem gives the problem in err, or nil when err is a fault or nil.
 func AsProblem(err error) *Problem {
+	if err == nil {
+		return nil
+	}
 	var p *Problem
 	if errors.As(err, &p) {
 		return p

@@ -7,7 +7,7 @@ import (
 
 // FoldVersion is the number of the fold below. A change of Apply or State
 // that gives other rows for the same log raises it; older rows are rebuilt.
-const FoldVersion = 4
+const FoldVersion = 5
 
 // State is where a part, an assembly or a ticket stands: what its events add
 // up to.
@@ -25,7 +25,7 @@ type State struct {
 	Next     int    `json:"next"`            // index of the next step of work
 	Finished bool   `json:"finished,omitempty"`
 
-	Past   []Past `json:"past,omitempty"`   // what is known of each step so far, by index
+	Past   Trail  `json:"past,omitempty"`   // what is known of each step so far, by index
 	Waits  []Wait `json:"waits,omitempty"`  // clocks started by the last step
 	Repair []Step `json:"repair,omitempty"` // every repair step ever put in between
 	Mend   int    `json:"mend,omitempty"`   // index of the next repair step; len(Repair) for none

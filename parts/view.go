@@ -1,7 +1,7 @@
 package parts
 
 import (
-	"fmt"
+	"strconv"
 	"time"
 )
 
@@ -32,15 +32,18 @@ func PieceName(l Line, s State) string {
 	case s.Kind == Cart && s.Name != "":
 		return s.Name
 	case s.Kind == Cart:
-		return fmt.Sprintf("Cart %d", s.Number)
+		return "Cart " + strconv.Itoa(s.Number)
 	case s.Kind == Ticket, l.Kind == Single && l.Pieces() == 1:
 		return l.Name
-	case s.Test:
-		return fmt.Sprintf("%s %d (test piece)", l.Name, s.Number)
-	case s.Spare:
-		return fmt.Sprintf("%s %d (spare)", l.Name, s.Number)
 	}
-	return fmt.Sprintf("%s %d", l.Name, s.Number)
+	name := l.Name + " " + strconv.Itoa(s.Number)
+	switch {
+	case s.Test:
+		name += " (test piece)"
+	case s.Spare:
+		name += " (spare)"
+	}
+	return name
 }
 
 // Late parks what is told too late to be judged by itself: the mark has

@@ -6,13 +6,13 @@ package bench
 import (
 	"context"
 	"crypto/sha256"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"sync"
 	"time"
 
 	"benchtally/parts"
+	"benchtally/parts/jsontext"
 	"benchtally/parts/place"
 	"benchtally/parts/rework"
 	"benchtally/parts/routing"
@@ -183,7 +183,7 @@ func (b *Bench) SaveSettings(ctx context.Context, set parts.Settings) error {
 
 // hashed fills in what tells a repeat of a command from a reused id.
 func hashed(c store.Command, request any) (store.Command, error) {
-	data, err := json.Marshal(request)
+	data, err := jsontext.Marshal(request)
 	if err != nil {
 		return c, fmt.Errorf("write the request of %s: %w", c.ID, err)
 	}
