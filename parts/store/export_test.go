@@ -5,6 +5,13 @@ import "context"
 // Waiting is how many works wait for the writer.
 func (s *Store) Waiting() int { return len(s.jobs) }
 
+// Desk keeps the writer, and callers who would write themselves, from deciding
+// until leave is called: what is asked meanwhile waits for the writer.
+func (s *Store) Desk() (leave func()) {
+	s.desk.Lock()
+	return s.desk.Unlock
+}
+
 // Turn runs do in the writer. turn is the same for works that commit together.
 func (s *Store) Turn(alone bool, do func(turn any) error) error {
 	return s.run(context.Background(), alone, func(t *tx) error { return do(t) })

@@ -44,9 +44,11 @@ type Store struct {
 	pencil  *sql.Conn            // that one, when the writer has it for good: on SQLite, from the end of the opening on
 	stmts   map[string]*sql.Stmt // prepared for the writer
 	raw     map[string]*prepared // the same, of the scan path on SQLite
+	desk    sync.Mutex           // held by who writes on SQLite: the writer, or a caller who finds it free
 	memory  memory
 	under   *underway  // for the writer: the group on its way to the disk
-	half    int        // of the works in the last group
+	last    int        // how many works the last group had
+	half    int        // of the works in the last two groups
 	jobs    chan *work // what waits for the writer
 	stopped chan struct{}
 	closing sync.Once
@@ -157,17 +159,18 @@ func (s *Store) connect(dsn string, o Options) (err error) {
 			return fmt.Errorf("make the folder of %s: %w", dsn, err)
 		}
 	}
-	base := "file:" + (&url.URL{Path: dsn}).EscapedPath() + "?vfs=" + pagesum.VFS + "&_busy_timeout=5000&_foreign_keys=on&_cache_size=-64000"
+	base := "file:" + (&url.URL{Path: dsn}).EscapedPath() + "?vfs=" + pagesum.VFS + "&_busy_timeout=5000&_foreign_keys=on"
 	// One goroutine at a time uses the one connection that writes, so SQLite need
-	// not see to that.
-	if s.write, err = sql.Open("sqlite3", base+"&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate&_mutex=no"); err != nil {
+	// not see to that. Its cache has room for what a shop works on and no more:
+	// after many a commit SQLite goes through all of it.
+	if s.write, err = sql.Open("sqlite3", base+"&_cache_size=-8000&_journal_mode=WAL&_synchronous=FULL&_txlock=immediate&_mutex=no"); err != nil {
 		return err
 	}
 	s.write.SetMaxOpenConns(1)
 	if _, err := s.write.Exec("PRAGMA wal_autocheckpoint = 4000"); err != nil {
 		return fmt.Errorf("open %s: %w", dsn, err)
 	}
-	pages, err := sql.Open("sqlite3", base+"&mode=ro&_query_only=1")
+	pages, err := sql.Open("sqlite3", base+"&_cache_size=-64000&mode=ro&_query_only=1")
 	if err != nil {
 		return err
 	}

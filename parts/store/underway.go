@@ -26,6 +26,16 @@ func (u *underway) arrived() <-chan struct{} {
 	return u.done
 }
 
+// ended reports whether nothing is on its way any more.
+func (u *underway) ended() bool {
+	select {
+	case <-u.arrived():
+		return true
+	default:
+		return u == nil
+	}
+}
+
 // errOvertaken says that what a group was decided on did not come to be.
 var errOvertaken = errors.New("the group before was not saved, or somebody else has written")
 
@@ -59,11 +69,12 @@ func (s *Store) decideAhead(ctx context.Context, first *work) (held *work) {
 }
 
 // another gives the next work of a group that has n, nil when it is complete:
-// when nothing waits and nothing is on its way. Then half as many as the last
-// time are enough: if all who ask were answered together, and so asked together
-// again, nothing would be left to decide meanwhile. held is one of another kind.
+// when nothing waits and nothing is on its way. Half of those who were answered
+// in the last two groups are enough then: if all who ask were answered together,
+// and so asked together again, nothing would be left to decide meanwhile. held
+// is one of another kind.
 func (s *Store) another(n int) (next, held *work) {
-	if n == mostTogether || s.under == nil && n >= s.half {
+	if n == mostTogether || n >= s.half && s.under.ended() {
 		return nil, nil
 	}
 	if n == 1 {
@@ -94,7 +105,7 @@ func (s *Store) send(t *tx, group []*work, errs []error) {
 		return
 	}
 	u := &underway{done: make(chan struct{})}
-	s.under, s.half = u, (len(group)+1)/2
+	s.under, s.half, s.last = u, (s.last+len(group)+1)/2, len(group)
 	go func() {
 		defer close(u.done)
 		defer t.end()

@@ -36,6 +36,14 @@ func (s *shop) hold() (let func(how string)) {
 	}
 }
 
+// asked has ask ask the writer, who decides ahead, and not write by itself.
+func (s *shop) asked(ask func()) {
+	leave := s.Desk()
+	ask()
+	time.Sleep(50 * time.Millisecond) // it has asked then; if not, what is seen next fails
+	leave()
+}
+
 func TestWhatFollowsAGroupThatIsNotSavedIsDecidedAgain(t *testing.T) {
 	shoptest.NeedSQLite(t, "on PostgreSQL no group is decided before the last is saved")
 	s := openShop(t)
@@ -53,7 +61,7 @@ func TestWhatFollowsAGroupThatIsNotSavedIsDecidedAgain(t *testing.T) {
 		return err
 	}
 	first := make(chan error)
-	go func() { first <- scan() }()
+	s.asked(func() { go func() { first <- scan() }() })
 	assert.Equal(t, 2, <-seen)
 	time.Sleep(50 * time.Millisecond) // it is on its way then; if not, both are one group, which fails below
 	all.Go(func() { assert.NoError(t, scan()) })
@@ -76,11 +84,13 @@ func TestAGroupIsDecidedAgainWhenSomebodyElseHasWritten(t *testing.T) {
 	seen := make(chan int, 4)
 	var all sync.WaitGroup
 	for _, want := range []int{2, 3} {
-		all.Go(func() {
-			c := command("scan")
-			c.Subject = s.marks[0]
-			_, err := s.Change(ctx, c, seeing(seen))
-			assert.NoError(t, err)
+		s.asked(func() {
+			all.Go(func() {
+				c := command("scan")
+				c.Subject = s.marks[0]
+				_, err := s.Change(ctx, c, seeing(seen))
+				assert.NoError(t, err)
+			})
 		})
 		assert.Equal(t, want, <-seen)
 	}
@@ -113,7 +123,7 @@ func TestWhateverHappensEachCommandIsThereOnceOrNotAtAll(t *testing.T) {
 					case 0:
 						panic("out of range")
 					case 1:
-						d.Answer = func(map[parts.ID]parts.State) any {
+						d.Answer = func(store.After) any {
 							return unwritten(func() ([]byte, error) { return nil, assert.AnError })
 						}
 					case 2:

@@ -36,6 +36,9 @@ func (s *Store) run(ctx context.Context, alone bool, do func(*tx) error) error {
 // does not stop it: the phone that hung up gets its answer on the next try.
 func (s *Store) hand(ctx context.Context, w *work) error {
 	w.done = make(chan error, 1)
+	if s.atOnce(ctx, w) {
+		return <-w.done
+	}
 	select {
 	case <-s.quit:
 		return closedProblem()
@@ -56,11 +59,31 @@ func (s *Store) hand(ctx context.Context, w *work) error {
 	}
 }
 
+// atOnce writes a command where its caller is, when nobody else is at the desk
+// and nothing waits: to call the writer and be called back takes as long as to
+// decide. It is for SQLite, where the way to the disk is short.
+func (s *Store) atOnce(ctx context.Context, w *work) bool {
+	if s.postgres || !s.goesAhead(w) || !s.desk.TryLock() {
+		return false
+	}
+	defer s.desk.Unlock()
+	select {
+	case <-s.quit:
+		return false
+	default:
+	}
+	if s.under != nil || len(s.jobs) > 0 {
+		return false
+	}
+	s.commitGroup(context.WithoutCancel(ctx), []*work{w})
+	return true
+}
+
 func closedProblem() error {
 	return parts.Problemf(parts.Busy, "closing", "The server is stopping.").Next("Send it again when it is back.")
 }
 
-// runWriter is the one goroutine that decides what is written. It takes what
+// runWriter is the goroutine that decides what is written. It takes what
 // waits, decides each on the state the one before left, commits once, and
 // answers all.
 func (s *Store) runWriter(ctx context.Context) {
@@ -71,37 +94,63 @@ func (s *Store) runWriter(ctx context.Context) {
 	}
 	again := time.NewTicker(probeEvery)
 	defer again.Stop()
-	var held *work
+	s.desk.Lock()
+	defer s.desk.Unlock()
+	var first, held *work
 	for {
-		var first *work
 		if first, held = held, nil; first == nil {
-			select {
-			case first = <-s.jobs:
-			case <-s.under.arrived():
-				s.landed(ctx)
-				continue
-			case <-again.C:
-				s.landed(ctx)
-				s.probe(ctx)
-				continue
-			case <-s.quit:
-				s.landed(ctx)
+			var open bool
+			if first, open = s.await(ctx, again.C); !open {
 				s.drain(ctx)
 				return
 			}
 		}
-		if s.goesAhead(first) {
+		switch {
+		case first == nil:
+		case s.goesAhead(first):
 			held = s.decideAhead(ctx, first)
-			continue
+		default:
+			s.landed(ctx)
+			held = s.together(ctx, first)
 		}
-		s.landed(ctx)
-		group := []*work{first}
-		if !first.alone {
-			runtime.Gosched() // lets those who are about to ask ask
-			group, held = s.gather(group)
-		}
-		s.commitGroup(ctx, group)
 	}
+}
+
+// await leaves the desk until there is something to do: a work, which it gives
+// back, a group that arrived, or a look at what had failed. It is not open any
+// more when the store closes.
+func (s *Store) await(ctx context.Context, again <-chan time.Time) (first *work, open bool) {
+	arrived, late := s.under.arrived(), false
+	open = true
+	s.desk.Unlock()
+	select {
+	case first = <-s.jobs:
+	case <-arrived:
+	case <-again:
+		late = true
+	case <-s.quit:
+		open = false
+	}
+	s.desk.Lock()
+	if first == nil {
+		s.landed(ctx)
+	}
+	if late {
+		s.probe(ctx)
+	}
+	return first, open
+}
+
+// together commits first with what waits; what is not of their kind it gives
+// back.
+func (s *Store) together(ctx context.Context, first *work) (held *work) {
+	group := []*work{first}
+	if !first.alone {
+		runtime.Gosched() // lets those who are about to ask ask
+		group, held = s.gather(group)
+	}
+	s.commitGroup(ctx, group)
+	return held
 }
 
 // gather adds what waits to the group; a large one is held for its own turn.
