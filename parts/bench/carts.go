@@ -49,8 +49,8 @@ func (b *Bench) AddCart(ctx context.Context, id parts.CommandID, name, person st
 	a, err := b.store.AddCart(ctx, c, func(mark parts.ID, number int, who int64) (store.Decision, error) {
 		birth := parts.Birth{Kind: parts.Cart, Number: number, Name: name}
 		events := []parts.Event{{Part: mark, Kind: parts.Listed, By: who, Step: -1, Detail: parts.Detail{Birth: &birth}}}
-		return store.Decision{Events: events, Answer: func(states map[parts.ID]parts.State) any {
-			return Answer{Outcome: "recorded", Command: id.String(), Mark: mark, Name: parts.PieceName(parts.Line{}, states[mark]), Count: 1}
+		return store.Decision{Events: events, Answer: func(after store.After) any {
+			return Answer{Outcome: "recorded", Command: id.String(), Mark: mark, Name: parts.PieceName(parts.Line{}, after.Of(mark)), Count: 1}
 		}}, nil
 	})
 	return outcome(c, a, err)

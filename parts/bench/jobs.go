@@ -73,7 +73,7 @@ func (b *Bench) doJob(ctx context.Context, kind string, r JobRequest, decide fun
 	}
 	a, err := b.store.ChangeJob(ctx, c, job.ID, func(v parts.View, person int64) (store.Decision, error) {
 		events, err := decide(v, person)
-		return store.Decision{Events: events, Answer: func(map[parts.ID]parts.State) any {
+		return store.Decision{Events: events, Answer: func(store.After) any {
 			return Answer{Outcome: "recorded", Command: c.ID.String(), Name: job.Name, Did: string(events[0].Kind), Count: len(events), At: v.Now}
 		}}, err
 	})

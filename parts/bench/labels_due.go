@@ -83,6 +83,14 @@ func (p *planBook) plan(l parts.Line, r parts.Routing, label place.Size2D) []pla
 // withLabels adds to what a command did to a view's pieces that a label waits:
 // their first one, or one in place of what the step has destroyed.
 func withLabels(v parts.View, sits seats, events []parts.Event) []parts.Event {
+	if len(events) == 1 && events[0].Kind == parts.Did && events[0].Part == v.Subject.Part &&
+		!place.Due(sits(v, v.Subject), v.Subject.Next, events[0].Detail.Next) {
+		return events // most scans
+	}
+	return addLabels(v, sits, events)
+}
+
+func addLabels(v parts.View, sits seats, events []parts.Event) []parts.Event {
 	type piece struct {
 		was, now *parts.State
 		last     *parts.Event

@@ -209,8 +209,8 @@ func (b *Bench) Undo(ctx context.Context, r UndoRequest) (Answer, error) {
 	a, err := b.store.Undo(ctx, c, r.Command, func(v parts.View, done []parts.Trace, person int64) (store.Decision, error) {
 		events, err := rework.Undo(r.Command, done, v.Name, person, r.Reason, v.Now)
 		giveBack(events, done)
-		return store.Decision{Events: events, Answer: func(after map[parts.ID]parts.State) any {
-			s := after[events[0].Part]
+		return store.Decision{Events: events, Answer: func(after store.After) any {
+			s := after.Of(events[0].Part)
 			return Answer{Outcome: "recorded", Command: c.ID.String(), Mark: s.Part, Name: v.Name(s), Did: "undone",
 				Count: len(events), At: v.Now, State: StateOf(s, v.Now), Next: nextOf(v.Routing(s), s)}
 		}}, err

@@ -155,9 +155,9 @@ func (b *Bench) command(ctx context.Context, kind string, r *Request) (store.Com
 		}
 	}
 	r.Mark = string(id)
-	for name, text := range map[string]string{"by": r.By, "reason": r.Reason, "note": r.Note, "spot": r.Spot, "photo": r.Photo} {
-		if utf8.RuneCountInString(text) > 200 || !utf8.ValidString(text) || strings.ContainsRune(text, 0) {
-			return store.Command{}, parts.Problemf(parts.Invalid, "text-unfit", "What %q says is longer than 200 characters or not plain text.", name).Next("Shorten it.")
+	for _, t := range []struct{ name, text string }{{"by", r.By}, {"reason", r.Reason}, {"note", r.Note}, {"spot", r.Spot}, {"photo", r.Photo}} {
+		if utf8.RuneCountInString(t.text) > 200 || !utf8.ValidString(t.text) || strings.ContainsRune(t.text, 0) {
+			return store.Command{}, parts.Problemf(parts.Invalid, "text-unfit", "What %q says is longer than 200 characters or not plain text.", t.name).Next("Shorten it.")
 		}
 	}
 	for i, mark := range r.Parts {
@@ -220,12 +220,12 @@ func (r Request) scan(v parts.View, person int64) parts.Scan {
 }
 
 // answering composes the answer once the events are applied.
-func answering(c store.Command, v parts.View, sits seats, events []parts.Event, coats coated) func(map[parts.ID]parts.State) any {
-	return func(after map[parts.ID]parts.State) any {
+func answering(c store.Command, v parts.View, sits seats, events []parts.Event, coats coated) func(store.After) any {
+	return func(after store.After) any {
 		a := Answer{Outcome: "recorded", Command: c.ID.String(), Mark: v.Subject.Part, Name: v.Name(v.Subject), Count: 1,
 			Batch: coats.pot.Number, Doubts: coats.sentences()}
 		s := v.Subject
-		if st, ok := after[s.Part]; ok {
+		if st := after.Of(s.Part); st.Part != "" {
 			s = st
 		}
 		if len(events) == 0 {
@@ -235,7 +235,7 @@ func answering(c store.Command, v parts.View, sits seats, events []parts.Event, 
 		a.Kind, a.At, a.Station, a.Off = e.Kind, e.At, e.Station, e.Detail.ClockOff
 		if v.Subject.Kind.Counts() {
 			a.Count = counted(events, e.Kind)
-			s = after[e.Part]
+			s = after.Of(e.Part)
 			a.ask(v, e, events)
 		}
 		a.Did, a.Filled = stepNames(v, s, e)

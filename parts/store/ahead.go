@@ -51,7 +51,7 @@ func (t *tx) readAhead(b *pgx.Batch, group []*work) {
 	}
 	b.Queue(findStates, marks).Query(func(rows pgx.Rows) error {
 		return eachState(rows, func(s parts.State) {
-			m.keepUnknown(s)
+			m.keepUnknown(&s)
 			if s.Line != 0 {
 				m.spares[s.Line] = nil // until they are read
 			}
@@ -59,7 +59,7 @@ func (t *tx) readAhead(b *pgx.Batch, group []*work) {
 	})
 	b.Queue(findSpares, marks).Query(func(rows pgx.Rows) error {
 		return eachState(rows, func(s parts.State) {
-			m.keepUnknown(s)
+			m.keepUnknown(&s)
 			m.spares[s.Line] = append(m.spares[s.Line], s.Part)
 		})
 	})
@@ -105,7 +105,7 @@ func (t *tx) fresh(events []parts.Event) (map[parts.ID]bool, error) {
 	}
 	found, err := readStates(t, findStates, marks)
 	for _, s := range found {
-		t.s.memory.keep(s)
+		t.s.memory.keep(&s)
 		delete(fresh, s.Part)
 	}
 	return fresh, err

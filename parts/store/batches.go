@@ -118,7 +118,7 @@ func (s *Store) AddBatch(ctx context.Context, c Command, mix string, decide func
 				return Decision{}, err
 			}
 		}
-		return Decision{Answer: func(map[parts.ID]parts.State) any { return b.Number }}, nil
+		return Decision{Answer: func(After) any { return b.Number }}, nil
 	})
 }
 

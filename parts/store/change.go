@@ -7,9 +7,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"benchtally/parts"
+	"benchtally/parts/jsontext"
 )
 
 // Command is what a person or a program asked for.
@@ -37,7 +40,58 @@ type Answer struct {
 // once they are applied. After has the new states of the events' parts.
 type Decision struct {
 	Events []parts.Event
-	Answer func(after map[parts.ID]parts.State) any
+	Answer func(after After) any
+}
+
+// After has the states that a command led to, until the answer is composed.
+type After struct {
+	changed []changed        // in the order of their first events
+	at      map[parts.ID]int // where each is among them, when there are many
+}
+
+type changed struct {
+	part     parts.ID
+	was, now parts.State
+}
+
+// fewChanged are found without a map.
+const fewChanged = 8
+
+func (a *After) find(id parts.ID) *changed {
+	if i, ok := a.at[id]; ok {
+		return &a.changed[i]
+	}
+	if a.at == nil {
+		for i := range a.changed {
+			if a.changed[i].part == id {
+				return &a.changed[i]
+			}
+		}
+	}
+	return nil
+}
+
+func (a *After) add(id parts.ID, was parts.State) *changed {
+	a.changed = append(a.changed, changed{id, was, was})
+	n := len(a.changed)
+	if n > fewChanged && a.at == nil {
+		a.at = map[parts.ID]int{}
+		for i := range a.changed {
+			a.at[a.changed[i].part] = i
+		}
+	}
+	if a.at != nil {
+		a.at[id] = n - 1
+	}
+	return &a.changed[n-1]
+}
+
+// Of gives the new state of a part; the zero State when nothing was done to it.
+func (a After) Of(id parts.ID) parts.State {
+	if p := a.find(id); p != nil {
+		return p.now
+	}
+	return parts.State{}
 }
 
 // Change is the one door through which a part's history is written. In one
@@ -89,7 +143,7 @@ func (s *Store) ChangeJob(ctx context.Context, c Command, job int64, decide func
 		if err != nil {
 			return Decision{}, fmt.Errorf("read job %d: %w", job, err)
 		}
-		v := parts.View{Now: t.now, Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
+		v := parts.View{Now: t.now}
 		if v.Group, err = scanStates(rows); err != nil {
 			return Decision{}, err
 		}
@@ -108,7 +162,7 @@ func (s *Store) Undo(ctx context.Context, c Command, target parts.CommandID,
 		if err != nil {
 			return Decision{}, err
 		}
-		v := parts.View{Now: t.now, Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
+		v := parts.View{Now: t.now}
 		for _, d := range done {
 			v.Group = append(v.Group, d.Now)
 		}
@@ -121,8 +175,11 @@ func (s *Store) Undo(ctx context.Context, c Command, target parts.CommandID,
 
 const findCommand = `SELECT hash, outcome, answer FROM commands WHERE id = ?`
 
-const insertCommand = `INSERT INTO commands (id, hash, kind, subject, outcome, code, answer, request, by_person, at, recorded, settled)
-VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)`
+const insertCommand = `INSERT INTO commands (id, hash, kind, subject, outcome, code, answer, request, by_person, at, recorded, marks, settled)
+VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)`
+
+// findMarks finds what a command did something to.
+const findMarks = `SELECT subject, marks FROM commands WHERE id = ?`
 
 // command runs one command in the writer: once, whatever the number of times
 // it arrives.
@@ -141,9 +198,16 @@ func (s *Store) command(ctx context.Context, c Command, alone bool, decide func(
 // once decides a command that is new, and gives the answer that it has by the
 // time of the commit.
 func (t *tx) once(c Command, answer *Answer, decide func(t *tx, person int64) (Decision, error)) error {
-	before, found, err := t.answered(c)
-	if *answer = before; err != nil || found {
+	*answer = Answer{}
+	fresh, err := t.surelyNew(c.ID)
+	if err != nil {
 		return err
+	}
+	if !fresh {
+		var found bool
+		if *answer, found, err = t.answered(c); err != nil || found {
+			return err
+		}
 	}
 	t.now = t.s.Now()
 	person, err := t.person(c.By)
@@ -162,11 +226,12 @@ func (t *tx) once(c Command, answer *Answer, decide func(t *tx, person int64) (D
 			return err
 		}
 		*answer = Answer{Outcome: "recorded", Result: d.Answer(after)}
+		t.s.memory.reuse(after.changed)
 	}
 	if m := &t.s.memory; m.looked {
 		m.since[c.ID] = true
 	}
-	return t.keep(c, answer, person)
+	return t.keep(c, answer, person, marksOf(c, d.Events))
 }
 
 func outcomeOf(p *parts.Problem) string {
@@ -179,9 +244,6 @@ func outcomeOf(p *parts.Problem) string {
 
 // answered finds the answer to a command that came before.
 func (t *tx) answered(c Command) (Answer, bool, error) {
-	if fresh, err := t.surelyNew(c.ID); fresh || err != nil {
-		return Answer{}, false, err
-	}
 	var hash []byte
 	var a Answer
 	var said string
@@ -208,13 +270,28 @@ func (t *tx) answered(c Command) (Answer, bool, error) {
 	return a, true, nil
 }
 
-// keep stores the command with its answer.
-func (t *tx) keep(c Command, a *Answer, person int64) error {
+// marksOf lists what the events of a command are of, ” when that is its
+// subject alone: so they are found by their marks, and the log needs no index
+// by command.
+func marksOf(c Command, events []parts.Event) string {
+	if !slices.ContainsFunc(events, func(e parts.Event) bool { return e.Part != c.Subject }) {
+		return ""
+	}
+	marks := make([]string, len(events))
+	for i, e := range events {
+		marks[i] = string(e.Part)
+	}
+	slices.Sort(marks)
+	return strings.Join(slices.Compact(marks), ",")
+}
+
+// keep stores the command with its answer, and the marks of its events.
+func (t *tx) keep(c Command, a *Answer, person int64, marks string) error {
 	what, code := a.Result, ""
 	if a.Problem != nil {
 		what, code = a.Problem, a.Problem.Code
 	}
-	said, err := json.Marshal(what)
+	said, err := jsontext.Marshal(what)
 	if err != nil {
 		return fmt.Errorf("write the answer to %s: %w", c.ID, err)
 	}
@@ -226,7 +303,7 @@ func (t *tx) keep(c Command, a *Answer, person int64) error {
 		at = t.now
 	}
 	err = t.write(insertCommand, c.ID[:], c.Hash[:], c.Kind, string(c.Subject), a.Outcome, code, string(said), string(c.Request),
-		person, at.UnixMilli(), t.now.UnixMilli())
+		person, at.UnixMilli(), t.now.UnixMilli(), marks)
 	if err != nil {
 		return fmt.Errorf("keep command %s: %w", c.ID, err)
 	}
@@ -234,39 +311,37 @@ func (t *tx) keep(c Command, a *Answer, person int64) error {
 }
 
 // record numbers the events, writes them and saves the states they lead to.
-func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.ID]parts.State, error) {
-	after := map[parts.ID]parts.State{}
-	var before []parts.State // in the order of their first events
-	var order []parts.ID
+func (t *tx) record(c Command, events []parts.Event, now time.Time) (after After, err error) {
 	fresh, err := t.fresh(events)
 	if err != nil {
-		return nil, err
+		return after, err
 	}
+	after.changed = t.s.memory.changed[:0]
 	for i := range events {
 		e := &events[i]
-		s, seen := after[e.Part]
-		if !seen && fresh[e.Part] {
-			before, order = append(before, s), append(order, e.Part)
-		} else if !seen {
-			var err error
-			if s, err = t.state(e.Part); err != nil {
-				return nil, err
+		p := after.find(e.Part)
+		if p == nil {
+			var was parts.State
+			if !fresh[e.Part] {
+				if was, err = t.state(e.Part); err != nil {
+					return after, err
+				}
 			}
-			before, order = append(before, s), append(order, e.Part)
+			p = after.add(e.Part, was)
 		}
-		e.Seq, e.Command, e.Recorded = s.Seq+1, c.ID, now
+		e.Seq, e.Command, e.Recorded = p.now.Seq+1, c.ID, now
 		if e.At.IsZero() {
 			e.At = now
 		}
 		e.At = e.At.Truncate(time.Millisecond)
 		if err := t.addEvent(e); err != nil {
-			return nil, err
+			return after, err
 		}
-		after[e.Part] = parts.Apply(s, *e)
+		p.now = parts.Apply(p.now, *e)
 	}
-	for i, id := range order {
-		if err := t.saveState(after[id], before[i]); err != nil {
-			return nil, err
+	for i := range after.changed {
+		if err := t.saveState(&after.changed[i].now, &after.changed[i].was); err != nil {
+			return after, err
 		}
 	}
 	if len(events) > 0 {
@@ -275,51 +350,60 @@ func (t *tx) record(c Command, events []parts.Event, now time.Time) (map[parts.I
 	return after, nil
 }
 
-// traces gives each part's share in a command.
+// traces gives each part's share in a command, by their marks.
 func (t *tx) traces(target parts.CommandID) ([]parts.Trace, error) {
-	rows, err := t.query(eventColumns+"WHERE command = ? ORDER BY part, seq", target[:])
+	var subject, listed string
+	err := t.row(findMarks, []any{target[:]}, &subject, &listed)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, nil
+	}
 	if err != nil {
 		return nil, fmt.Errorf("read command %s: %w", target, err)
 	}
-	events, err := scanEvents(rows)
-	if err != nil {
-		return nil, err
+	marks := []string{subject}
+	if listed != "" {
+		marks = strings.Split(listed, ",")
 	}
+	slices.Sort(marks)
 	var out []parts.Trace
-	for _, e := range events {
-		if n := len(out); n > 0 && out[n-1].Now.Part == e.Part {
-			out[n-1].Done = append(out[n-1].Done, e)
-			continue
-		}
-		trace, err := t.trace(e)
+	for _, mark := range marks {
+		trace, err := t.trace(parts.ID(mark), target)
 		if err != nil {
 			return nil, err
 		}
-		trace.Done = []parts.Event{e}
-		out = append(out, trace)
+		if len(trace.Done) > 0 {
+			out = append(out, trace)
+		}
 	}
 	return out, nil
 }
 
-// trace reads the history of a part around its first event of a command.
-func (t *tx) trace(first parts.Event) (parts.Trace, error) {
-	rows, err := t.query(eventColumns+"WHERE part = ? ORDER BY seq", string(first.Part))
+// trace reads the history of a part around a command. Done is empty when the
+// command did nothing to it.
+func (t *tx) trace(mark parts.ID, target parts.CommandID) (parts.Trace, error) {
+	rows, err := t.query(eventColumns+"WHERE part = ? ORDER BY seq", string(mark))
 	if err != nil {
-		return parts.Trace{}, fmt.Errorf("read the events of %s: %w", first.Part, err)
+		return parts.Trace{}, fmt.Errorf("read the events of %s: %w", mark, err)
 	}
 	all, err := scanEvents(rows)
-	if err != nil {
+	if err != nil || len(all) == 0 {
 		return parts.Trace{}, err
 	}
-	trace := parts.Trace{Before: all[:first.Seq-1], Last: all[0]}
-	for _, e := range all {
+	trace := parts.Trace{Last: all[0]}
+	for i, e := range all {
+		if e.Command == target {
+			if len(trace.Done) == 0 {
+				trace.Before = all[:i]
+			}
+			trace.Done = append(trace.Done, e)
+		}
 		switch {
 		case e.Kind != parts.Printed && e.Kind != parts.LabelWaits:
 			trace.Last = e
-		case e.Seq > first.Seq && e.Command != first.Command:
+		case len(trace.Done) > 0 && e.Command != target:
 			trace.Since = append(trace.Since, e)
 		}
 	}
-	trace.Now, err = t.state(first.Part)
+	trace.Now, err = t.state(mark)
 	return trace, err
 }

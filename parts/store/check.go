@@ -177,7 +177,7 @@ func (s *Store) rebuildIn(t *tx) error {
 	if err := t.exec(saveFold, parts.FoldVersion); err != nil {
 		return fmt.Errorf("keep the fold of the states: %w", err)
 	}
-	return s.replay(reader{s, t.ctx}, func(h history) error { return t.saveState(h.state, parts.State{}) })
+	return s.replay(reader{s, t.ctx}, func(h history) error { return t.saveState(&h.state, &parts.State{}) })
 }
 
 // Late is a scan that came too late to be judged by itself.

@@ -54,7 +54,7 @@ func (s *Store) CreateJob(ctx context.Context, c Command, job NewJob, build func
 		if err != nil {
 			return Decision{}, err
 		}
-		return Decision{Events: build(lines, marks), Answer: func(map[parts.ID]parts.State) any { return made.Code }}, nil
+		return Decision{Events: build(lines, marks), Answer: func(After) any { return made.Code }}, nil
 	})
 	if err != nil {
 		return parts.Job{}, err

@@ -143,7 +143,7 @@ func TestWhatWasDecidedAheadGivesWayToAnotherServer(t *testing.T) {
 			require.NoError(t, err)
 		}
 		a, err := s.Change(ctx, seen(mark), func(v parts.View, _ int64) (store.Decision, error) {
-			return store.Decision{Answer: func(map[parts.ID]parts.State) any { return v.Subject.Next }}, nil
+			return store.Decision{Answer: func(store.After) any { return v.Subject.Next }}, nil
 		})
 		require.NoError(t, err)
 		assert.Equal(t, "3", string(a.Said), "what the other server did counts")

@@ -23,8 +23,9 @@ type memory struct {
 	states  map[parts.ID]parts.State
 	spares  map[int64][]parts.ID // of a line, in the order of the view
 	people  map[string]int64
-	text    []byte // room for a state under way
-	ahead   bool   // on PostgreSQL: something was forgotten that may be newer than what is there
+	text    []byte    // room for a state under way
+	changed []changed // room for what a command changes
+	ahead   bool      // on PostgreSQL: something was forgotten that may be newer than what is there
 
 	newest parts.CommandID // that was in the file when it was looked up
 	looked bool
@@ -88,23 +89,31 @@ func (t *tx) fileVersion() (now int64, err error) {
 }
 
 // keep remembers a state.
-func (m *memory) keep(s parts.State) {
+func (m *memory) keep(s *parts.State) {
 	if len(m.states) >= mostRemembered {
 		clear(m.states)
 		m.ahead = true
 	}
-	m.states[s.Part] = s
+	m.states[s.Part] = *s
+}
+
+// reuse keeps the room of what a command changed for the next one, unless it
+// was large.
+func (m *memory) reuse(room []changed) {
+	if cap(room) <= 2*fewChanged {
+		m.changed = room
+	}
 }
 
 // keepUnknown remembers a state that was read, unless a newer one may be known.
-func (m *memory) keepUnknown(s parts.State) {
+func (m *memory) keepUnknown(s *parts.State) {
 	if _, known := m.states[s.Part]; !known {
 		m.keep(s)
 	}
 }
 
 // saved remembers a state that was written in place of before.
-func (m *memory) saved(s, before parts.State) {
+func (m *memory) saved(s, before *parts.State) {
 	m.keep(s)
 	if s.Spare || before.Spare {
 		delete(m.spares, s.Line)

@@ -36,7 +36,7 @@ func TestTheWriterForgetsWhatWasRolledBack(t *testing.T) {
 	c.Subject, c.By = mark, "Ben"
 	_, err = s.Change(ctx, c, func(v parts.View, person int64) (store.Decision, error) {
 		d, err := bored(v, person)
-		d.Answer = func(map[parts.ID]parts.State) any { panic("after the rows were written") }
+		d.Answer = func(store.After) any { panic("after the rows were written") }
 		return d, err
 	})
 	require.Error(t, err)
@@ -83,7 +83,7 @@ func TestARepeatIsKnownWhateverItsID(t *testing.T) {
 	bore(0xf6)
 	repeats()
 	other := parts.CommandID{0xf7}
-	_, err := s.raw().Exec(`INSERT INTO commands SELECT $1, hash, kind, subject, outcome, code, answer, request, by_person, at, recorded, settled
+	_, err := s.raw().Exec(`INSERT INTO commands SELECT $1, hash, kind, subject, outcome, code, answer, request, by_person, at, recorded, settled, marks
 FROM commands WHERE id = $2`, other[:], done[0].ID[:])
 	require.NoError(t, err)
 	c := done[0]
@@ -116,7 +116,7 @@ func TestTheWriterKnowsTheSparesOfALine(t *testing.T) {
 			was = v.Subject
 			return store.Decision{
 				Events: []parts.Event{{Part: s.marks[8], Kind: kind, At: v.Now, By: person, Step: -1, Detail: parts.Detail{Other: s.marks[1], Back: back}}},
-				Answer: func(map[parts.ID]parts.State) any { return len(v.Group) },
+				Answer: func(store.After) any { return len(v.Group) },
 			}, nil
 		})
 		require.NoError(t, err)

@@ -74,8 +74,8 @@ func (s *Store) Print(ctx context.Context, c Command, o Order, key []byte, marks
 	return s.Order(ctx, id)
 }
 
-func answering(id int64) func(map[parts.ID]parts.State) any {
-	return func(map[parts.ID]parts.State) any { return id }
+func answering(id int64) func(After) any {
+	return func(After) any { return id }
 }
 
 func decodeAnswer(a Answer, to any) error {

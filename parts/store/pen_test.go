@@ -32,7 +32,7 @@ func TestARowThatCannotBeWrittenHurtsNoNeighbour(t *testing.T) {
 				_, err := s.Change(ctx, c, func(v parts.View, person int64) (store.Decision, error) {
 					d, err := bored(v, person)
 					if i == broken {
-						d.Answer = func(map[parts.ID]parts.State) any { return write }
+						d.Answer = func(store.After) any { return write }
 					}
 					return d, err
 				})
@@ -68,7 +68,7 @@ func TestTheFileIsReadWhenThePenIsDown(t *testing.T) {
 		c.Subject = lines[0].Ticket
 		_, err := s.Change(ctx, c, func(v parts.View, _ int64) (store.Decision, error) {
 			seen[i] = v.Group[0].Seq
-			return store.Decision{Answer: func(map[parts.ID]parts.State) any { return nil }}, nil
+			return store.Decision{Answer: func(store.After) any { return nil }}, nil
 		})
 		return err
 	})

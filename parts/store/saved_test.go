@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"database/sql"
 	"os"
 	"path/filepath"
 	"testing"
@@ -25,7 +26,7 @@ import (
 const saved = "../../testdata/store"
 
 // thisVersion is the file that this program's version would write.
-const thisVersion = "v4.db"
+const thisVersion = "v5.db"
 
 func TestSavedDatabases(t *testing.T) {
 	shoptest.NeedSQLite(t, "a saved database is a file")
@@ -51,7 +52,11 @@ func TestSavedDatabases(t *testing.T) {
 			assert.Empty(t, pages.Wrong)
 			copies, err := filepath.Glob(dsn + ".before-[sv]*")
 			require.NoError(t, err)
-			assert.Len(t, copies, 1, "and was copied before")
+			if filepath.Base(file) == thisVersion {
+				assert.Empty(t, copies, "nothing is to be changed in it")
+			} else {
+				assert.Len(t, copies, 1, "and was copied before")
+			}
 			books, err := s.Check(ctx)
 			require.NoError(t, err)
 			assert.Empty(t, books.Differences)
@@ -60,6 +65,10 @@ func TestSavedDatabases(t *testing.T) {
 			again, err := s.Check(ctx)
 			require.NoError(t, err)
 			assert.Equal(t, books, again)
+			db, err := sql.Open("sqlite3", dsn+"?vfs="+pagesum.VFS)
+			require.NoError(t, err)
+			defer db.Close()
+			assert.Empty(t, unlisted(t, db), "what its commands did something to is known")
 			orders, err := s.Orders(ctx, 10)
 			require.NoError(t, err)
 			assert.NotEmpty(t, orders)

@@ -85,7 +85,7 @@ func bored(v parts.View, person int64) (store.Decision, error) {
 	return store.Decision{
 		Events: []parts.Event{{Part: s.Part, Kind: parts.Did, Station: "bore", By: person, At: v.Now, Step: s.Next,
 			Detail: parts.Detail{Next: s.Next + 1, Finished: s.Next == 2}}},
-		Answer: func(after map[parts.ID]parts.State) any { return after[s.Part].Next },
+		Answer: func(after store.After) any { return after.Of(s.Part).Next },
 	}, nil
 }
 
@@ -121,6 +121,28 @@ func (s *shop) balanced() {
 	books, err := s.Check(ctx)
 	require.NoError(s.t, err)
 	require.Empty(s.t, books.Differences)
+	s.listed()
+}
+
+// listed asks whether each command says what its events are of.
+func (s *shop) listed() {
+	s.t.Helper()
+	require.Empty(s.t, unlisted(s.t, s.raw()))
+}
+
+// unlisted are the marks of events that their commands do not say.
+func unlisted(t testing.TB, db *sql.DB) (marks []string) {
+	t.Helper()
+	rows, err := db.Query(`SELECT e.part FROM events e JOIN commands c ON c.id = e.command
+WHERE NOT (c.marks = '' AND c.subject = e.part OR ',' || c.marks || ',' LIKE '%,' || e.part || ',%')`)
+	require.NoError(t, err)
+	defer rows.Close()
+	for rows.Next() {
+		var mark string
+		require.NoError(t, rows.Scan(&mark))
+		marks = append(marks, mark)
+	}
+	return marks
 }
 
 // raw is another way into the shop's database.

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"fmt"
+	"strings"
 
 	"benchtally/parts"
 )
@@ -40,12 +41,22 @@ func stateArgs(s *parts.State, text *[]byte) ([]any, error) {
 	return append([]any{string(i.kind), i.job, i.line, i.number, flag(i.open), flag(i.spare), string(i.in), flag(i.labelDue), string(i.cart)}, moved...), err
 }
 
+// stateRoom is what the length of a state's text is a multiple of, by spaces at
+// its end: most parts never need more. A row that stays as long as it was is
+// written where it is; one that grew a little may push others off its page.
+const stateRoom = 512
+
+var blank = strings.Repeat(" ", stateRoom)
+
 // movedArgs are the columns that every event changes, and the mark. text is
 // room to write in.
 func movedArgs(s *parts.State, text *[]byte) ([]any, error) {
 	data, err := s.AppendJSON((*text)[:0])
 	if err != nil {
 		return nil, fmt.Errorf("write the state of %s: %w", s.Part, err)
+	}
+	if over := len(data) % stateRoom; over > 0 {
+		data = append(data, blank[over:]...)
 	}
 	*text = data
 	return []any{s.Seq, parts.FoldVersion, string(data), string(s.Part)}, nil
@@ -61,15 +72,15 @@ func flag(b bool) int {
 // saveState writes the row of a state that was before, the zero State when it
 // is new. A scan mostly leaves the columns of the indexes as they are, and
 // then does not touch them.
-func (t *tx) saveState(s, before parts.State) error {
+func (t *tx) saveState(s, before *parts.State) error {
 	query, columns := updateState, stateArgs
 	switch {
 	case before.Seq == 0:
 		query = insertState
-	case indexedOf(&s) == indexedOf(&before):
+	case indexedOf(s) == indexedOf(before):
 		query, columns = moveState, movedArgs
 	}
-	args, err := columns(&s, &t.s.memory.text)
+	args, err := columns(s, &t.s.memory.text)
 	if err != nil {
 		return err
 	}
@@ -89,7 +100,7 @@ func (t *tx) state(id parts.ID) (parts.State, error) {
 	if err != nil || len(found) == 0 {
 		return parts.State{}, err
 	}
-	t.s.memory.keep(found[0])
+	t.s.memory.keep(&found[0])
 	return found[0], nil
 }
 

@@ -16,6 +16,16 @@ type known struct {
 	mu       sync.RWMutex
 	lines    map[int64]parts.Line
 	routings map[int64]parts.Routing
+	single   map[singleKey]words
+}
+
+// singleKey is the line and the steps of a piece.
+type singleKey struct{ line, steps int64 }
+
+// words are what a view needs to speak of its states.
+type words struct {
+	lines    map[int64]parts.Line
+	routings map[int64]parts.Routing
 }
 
 // querier is what reads: the writer's transaction or a reading connection.
@@ -75,7 +85,7 @@ func (t *tx) view(id parts.ID) (parts.View, error) {
 
 // view reads what a decision about one mark may look at.
 func (s *Store) view(q looker, id parts.ID, now time.Time) (parts.View, error) {
-	v := parts.View{Now: now, Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
+	v := parts.View{Now: now}
 	var err error
 	if v.Subject, err = q.state(id); err != nil {
 		return v, fmt.Errorf("look at %s: %w", id, err)
@@ -138,6 +148,12 @@ func (s *Store) explain(q querier, v *parts.View) error {
 		}
 		v.Needs = needs
 	}
+	if key := (singleKey{v.Subject.Line, v.Subject.Steps}); key.line != 0 && ofOneKind(v, key) {
+		w, err := s.wordsOf(q, key)
+		v.Lines, v.Routings = w.lines, w.routings
+		return err
+	}
+	v.Lines, v.Routings = map[int64]parts.Line{}, map[int64]parts.Routing{}
 	if err := s.explainOne(q, v, &v.Subject); err != nil {
 		return err
 	}
@@ -147,6 +163,38 @@ func (s *Store) explain(q querier, v *parts.View) error {
 		}
 	}
 	return nil
+}
+
+// ofOneKind reports whether the states of a view have one line and its steps.
+func ofOneKind(v *parts.View, key singleKey) bool {
+	for i := range v.Group {
+		if (singleKey{v.Group[i].Line, v.Group[i].Steps}) != key {
+			return false
+		}
+	}
+	return true
+}
+
+// wordsOf gives what explains views of one line and its steps. They share it.
+func (s *Store) wordsOf(q querier, key singleKey) (words, error) {
+	s.known.mu.RLock()
+	w, ok := s.known.single[key]
+	s.known.mu.RUnlock()
+	if ok {
+		return w, nil
+	}
+	v := parts.View{Lines: map[int64]parts.Line{}, Routings: map[int64]parts.Routing{}}
+	if err := s.explainOne(q, &v, &parts.State{Line: key.line, Steps: key.steps}); err != nil {
+		return w, err
+	}
+	w = words{v.Lines, v.Routings}
+	s.known.mu.Lock()
+	defer s.known.mu.Unlock()
+	if s.known.single == nil {
+		s.known.single = map[singleKey]words{}
+	}
+	s.known.single[key] = w
+	return w, nil
 }
 
 // explainOne adds the line and the steps that one state names.

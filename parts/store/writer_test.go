@@ -151,7 +151,7 @@ func TestAFaultAfterWritingRollsBackOnlyItself(t *testing.T) {
 		_, err := s.Change(ctx, c, func(v parts.View, person int64) (store.Decision, error) {
 			d, err := bored(v, person)
 			if i == 2 { // its events are written before the answer is composed
-				d.Answer = func(map[parts.ID]parts.State) any { panic("no answer") }
+				d.Answer = func(store.After) any { panic("no answer") }
 			}
 			return d, err
 		})
