@@ -7,8 +7,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"slices"
-	"strings"
 	"time"
 
 	"benchtally/parts"
@@ -41,57 +39,6 @@ type Answer struct {
 type Decision struct {
 	Events []parts.Event
 	Answer func(after After) any
-}
-
-// After has the states that a command led to, until the answer is composed.
-type After struct {
-	changed []changed        // in the order of their first events
-	at      map[parts.ID]int // where each is among them, when there are many
-}
-
-type changed struct {
-	part     parts.ID
-	was, now parts.State
-}
-
-// fewChanged are found without a map.
-const fewChanged = 8
-
-func (a *After) find(id parts.ID) *changed {
-	if i, ok := a.at[id]; ok {
-		return &a.changed[i]
-	}
-	if a.at == nil {
-		for i := range a.changed {
-			if a.changed[i].part == id {
-				return &a.changed[i]
-			}
-		}
-	}
-	return nil
-}
-
-func (a *After) add(id parts.ID, was parts.State) *changed {
-	a.changed = append(a.changed, changed{id, was, was})
-	n := len(a.changed)
-	if n > fewChanged && a.at == nil {
-		a.at = map[parts.ID]int{}
-		for i := range a.changed {
-			a.at[a.changed[i].part] = i
-		}
-	}
-	if a.at != nil {
-		a.at[id] = n - 1
-	}
-	return &a.changed[n-1]
-}
-
-// Of gives the new state of a part; the zero State when nothing was done to it.
-func (a After) Of(id parts.ID) parts.State {
-	if p := a.find(id); p != nil {
-		return p.now
-	}
-	return parts.State{}
 }
 
 // Change is the one door through which a part's history is written. In one
@@ -154,32 +101,10 @@ func (s *Store) ChangeJob(ctx context.Context, c Command, job int64, decide func
 	})
 }
 
-// Undo takes the command target back. decide gets the share of every part.
-func (s *Store) Undo(ctx context.Context, c Command, target parts.CommandID,
-	decide func(v parts.View, done []parts.Trace, person int64) (Decision, error)) (Answer, error) {
-	return s.command(ctx, c, false, func(t *tx, person int64) (Decision, error) {
-		done, err := t.traces(target)
-		if err != nil {
-			return Decision{}, err
-		}
-		v := parts.View{Now: t.now}
-		for _, d := range done {
-			v.Group = append(v.Group, d.Now)
-		}
-		if err := s.explain(t, &v); err != nil {
-			return Decision{}, err
-		}
-		return decide(v, done, person)
-	})
-}
-
 const findCommand = `SELECT hash, outcome, answer FROM commands WHERE id = ?`
 
 const insertCommand = `INSERT INTO commands (id, hash, kind, subject, outcome, code, answer, request, by_person, at, recorded, marks, settled)
 VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)`
-
-// findMarks finds what a command did something to.
-const findMarks = `SELECT subject, marks FROM commands WHERE id = ?`
 
 // command runs one command in the writer: once, whatever the number of times
 // it arrives.
@@ -270,21 +195,6 @@ func (t *tx) answered(c Command) (Answer, bool, error) {
 	return a, true, nil
 }
 
-// marksOf lists what the events of a command are of, ” when that is its
-// subject alone: so they are found by their marks, and the log needs no index
-// by command.
-func marksOf(c Command, events []parts.Event) string {
-	if !slices.ContainsFunc(events, func(e parts.Event) bool { return e.Part != c.Subject }) {
-		return ""
-	}
-	marks := make([]string, len(events))
-	for i, e := range events {
-		marks[i] = string(e.Part)
-	}
-	slices.Sort(marks)
-	return strings.Join(slices.Compact(marks), ",")
-}
-
 // keep stores the command with its answer, and the marks of its events.
 func (t *tx) keep(c Command, a *Answer, person int64, marks string) error {
 	what, code := a.Result, ""
@@ -308,102 +218,4 @@ func (t *tx) keep(c Command, a *Answer, person int64, marks string) error {
 		return fmt.Errorf("keep command %s: %w", c.ID, err)
 	}
 	return nil
-}
-
-// record numbers the events, writes them and saves the states they lead to.
-func (t *tx) record(c Command, events []parts.Event, now time.Time) (after After, err error) {
-	fresh, err := t.fresh(events)
-	if err != nil {
-		return after, err
-	}
-	after.changed = t.s.memory.changed[:0]
-	for i := range events {
-		e := &events[i]
-		p := after.find(e.Part)
-		if p == nil {
-			var was parts.State
-			if !fresh[e.Part] {
-				if was, err = t.state(e.Part); err != nil {
-					return after, err
-				}
-			}
-			p = after.add(e.Part, was)
-		}
-		e.Seq, e.Command, e.Recorded = p.now.Seq+1, c.ID, now
-		if e.At.IsZero() {
-			e.At = now
-		}
-		e.At = e.At.Truncate(time.Millisecond)
-		if err := t.addEvent(e); err != nil {
-			return after, err
-		}
-		p.now = parts.Apply(p.now, *e)
-	}
-	for i := range after.changed {
-		if err := t.saveState(&after.changed[i].now, &after.changed[i].was); err != nil {
-			return after, err
-		}
-	}
-	if len(events) > 0 {
-		t.s.latest.Store(max(t.s.latest.Load(), now.UnixMilli()))
-	}
-	return after, nil
-}
-
-// traces gives each part's share in a command, by their marks.
-func (t *tx) traces(target parts.CommandID) ([]parts.Trace, error) {
-	var subject, listed string
-	err := t.row(findMarks, []any{target[:]}, &subject, &listed)
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, fmt.Errorf("read command %s: %w", target, err)
-	}
-	marks := []string{subject}
-	if listed != "" {
-		marks = strings.Split(listed, ",")
-	}
-	slices.Sort(marks)
-	var out []parts.Trace
-	for _, mark := range marks {
-		trace, err := t.trace(parts.ID(mark), target)
-		if err != nil {
-			return nil, err
-		}
-		if len(trace.Done) > 0 {
-			out = append(out, trace)
-		}
-	}
-	return out, nil
-}
-
-// trace reads the history of a part around a command. Done is empty when the
-// command did nothing to it.
-func (t *tx) trace(mark parts.ID, target parts.CommandID) (parts.Trace, error) {
-	rows, err := t.query(eventColumns+"WHERE part = ? ORDER BY seq", string(mark))
-	if err != nil {
-		return parts.Trace{}, fmt.Errorf("read the events of %s: %w", mark, err)
-	}
-	all, err := scanEvents(rows)
-	if err != nil || len(all) == 0 {
-		return parts.Trace{}, err
-	}
-	trace := parts.Trace{Last: all[0]}
-	for i, e := range all {
-		if e.Command == target {
-			if len(trace.Done) == 0 {
-				trace.Before = all[:i]
-			}
-			trace.Done = append(trace.Done, e)
-		}
-		switch {
-		case e.Kind != parts.Printed && e.Kind != parts.LabelWaits:
-			trace.Last = e
-		case len(trace.Done) > 0 && e.Command != target:
-			trace.Since = append(trace.Since, e)
-		}
-	}
-	trace.Now, err = t.state(mark)
-	return trace, err
 }

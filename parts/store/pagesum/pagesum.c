@@ -19,6 +19,7 @@ static const unsigned char mark[4] = {'s', 'u', 'm', '1'};
 
 static sqlite3_vfs *default_vfs;
 static sqlite3_vfs summing_vfs;
+
 static void store32(unsigned char *p, uint32_t v) {
   p[0] = v >> 24;
   p[1] = v >> 16;

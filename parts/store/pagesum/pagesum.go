@@ -2,7 +2,9 @@
 // refuse a page that does not agree with its own: what a disk changed is found
 // when it is read, to the bit. It owns the operating system layer that does so
 // and the form of the sum, and looks over files that nobody has open; it knows
-// nothing of what is in them. The write-ahead log has sums of SQLite's own.
+// nothing of what is in them. The write-ahead log has sums of SQLite's own;
+// what a commit adds to it is written in one call, and synced without the
+// file's dates (wal.c).
 //
 // The last eight bytes of a page are reserved for this (byte 20 of a file's
 // header says so): the mark "sum1", and a CRC-32C, most significant byte first,
