@@ -2,9 +2,12 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"log/slog"
+	"strconv"
+	"strings"
 	"time"
 
 	"benchtally/parts/bench"
@@ -56,9 +59,46 @@ type backups struct {
 func (t *terminal) backups() *backups {
 	p := &backups{}
 	t.StringVar(&p.folder, "backup", "", "back up into this `FOLDER` by itself, best on another disk")
-	t.DurationVar(&p.every, "backup-every", 24*time.Hour, "how `OFTEN` that is: 24h, 8h")
+	p.every = 24 * time.Hour
+	t.Func("backup-every", "how `OFTEN` that is: 1d, 8h (default 1d)", p.often)
 	t.IntVar(&p.keep, "keep", 14, "how many of the newest backups in that folder stay: `N`")
 	return p
+}
+
+// often reads how often backups are made.
+func (p *backups) often(text string) error {
+	hours := text
+	if days, ok := strings.CutSuffix(text, "d"); ok {
+		n, err := strconv.Atoi(days)
+		if err != nil || n > 1000 {
+			return errOften
+		}
+		hours = fmt.Sprint(24*n, "h")
+	}
+	every, err := time.ParseDuration(hours)
+	if err != nil {
+		return errOften
+	}
+	p.every = every
+	return nil
+}
+
+var errOften = errors.New("say a number and its unit, such as 1d, 8h or 30m")
+
+// spoken says a length of time as people do.
+func spoken(d time.Duration) string {
+	for _, u := range []struct {
+		name string
+		long time.Duration
+	}{{"day", 24 * time.Hour}, {"hour", time.Hour}, {"minute", time.Minute}} {
+		if d%u.long == 0 {
+			if d == u.long {
+				return u.name
+			}
+			return fmt.Sprintf("%d %ss", d/u.long, u.name)
+		}
+	}
+	return d.String()
 }
 
 // check finds out what makes no sense.
@@ -69,7 +109,7 @@ func (p *backups) check(dsn string) error {
 	case isDatabase(dsn):
 		return usageError("-backup is for a file; a PostgreSQL database is backed up with pg_dump")
 	case p.every < time.Minute:
-		return usageError("-backup-every wants at least a minute, such as 24h")
+		return usageError("-backup-every wants at least a minute, such as 1d")
 	case p.keep < 1:
 		return usageError("-keep wants a number from 1")
 	}
@@ -83,7 +123,10 @@ func (p *backups) tell(w io.Writer, dsn string) {
 	case p.folder == "":
 		fmt.Fprintln(w, "  No backup:          -backup FOLDER makes one each day, best on another disk")
 	default:
-		fmt.Fprintf(w, "  Backups:            %s, every %s, the newest %d stay\n", p.folder, p.every, p.keep)
+		fmt.Fprintf(w, "  Backups:            %s, every %s, the newest %d stay\n", p.folder, spoken(p.every), p.keep)
+		if onOneDisk(dsn, p.folder) {
+			fmt.Fprintln(w, "                      That folder is on the same disk as the shop. What takes the disk takes both: use another one too")
+		}
 	}
 }
 

@@ -91,6 +91,14 @@ func TestADamagedPageIsNotServed(t *testing.T) {
 	require.Contains(t, said.err, "damaged")
 }
 
+func TestHowOftenIsSaidInWords(t *testing.T) {
+	for given, words := range map[string]string{"1d": "day", "24h": "day", "2d": "2 days", "1h": "hour", "90m": "90 minutes", "8h": "8 hours", "61s": "1m1s"} {
+		var p backups
+		require.NoError(t, p.often(given))
+		require.Equal(t, words, spoken(p.every))
+	}
+}
+
 // The first backup comes soon after the start if there is none young enough,
 // and the oldest ones go.
 func TestBackupsByThemselves(t *testing.T) {
@@ -107,10 +115,12 @@ func TestBackupsByThemselves(t *testing.T) {
 		}
 		return names
 	}
-	serve := []string{"serve", "-addr", "127.0.0.1:0", "-db", db, "-backup", folder, "-backup-every", "24h", "-keep", "2"}
+	serve := []string{"serve", "-addr", "127.0.0.1:0", "-db", db, "-backup", folder, "-backup-every", "1d", "-keep", "2"}
 	r := starts(t, serve...)
 	require.Eventually(t, func() bool { n := names(); return len(n) == 3 && n[1] != "shop-20200101T000000Z.db" }, 20*time.Second, 10*time.Millisecond)
 	r.stops()
+	require.Contains(t, r.told, folder+", every day, the newest 2 stay\n")
+	require.Contains(t, r.told, "on the same disk as the shop")
 	made := names()
 	require.Equal(t, []string{"mine.db", "shop-20200102T000000Z.db"}, made[:2], "the oldest of its own went, and what others wrote stays")
 	require.Equal(t, "All is well: 16 marks, 16 events, 0 differences.\n", fine(t, "check", "-db", filepath.Join(folder, made[2])))

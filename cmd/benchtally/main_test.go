@@ -101,6 +101,8 @@ func TestCommandLinesThatMakeNoSense(t *testing.T) {
 		{"a backup to nowhere", []string{"backup"}, "-out"},
 		{"a restore of nothing", []string{"restore"}, "-from"},
 		{"backups every second", []string{"serve", "-backup", "x", "-backup-every", "1s"}, "a minute"},
+		{"backups every now and then", []string{"serve", "-backup", "x", "-backup-every", "daily"}, "1d, 8h"},
+		{"backups before yesterday", []string{"serve", "-backup", "x", "-backup-every", "-1d"}, "a minute"},
 		{"no backup that stays", []string{"serve", "-backup", "x", "-keep", "0"}, "-keep"},
 		{"backups of a PostgreSQL shop", []string{"serve", "-backup", "x", "-db", "postgres://localhost/shop"}, "pg_dump"},
 		{"a demo without a port", []string{"demo", "-addr", "8080"}, "HOST:PORT"},

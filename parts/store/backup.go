@@ -23,7 +23,11 @@ func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
 		return Books{}, parts.Problemf(parts.Refused, "backup-postgres", "This shop is in a PostgreSQL database, which is backed up with its own tools.").
 			Next("Use pg_dump, and pg_restore to put it back.")
 	}
-	if _, err := os.Stat(to); err == nil {
+	there, err := os.Stat(to)
+	if err == nil && there.IsDir() {
+		return Books{}, parts.Problemf(parts.Refused, "file-folder", "%s is a folder.", to).Next("Name a file in it: %s.", filepath.Join(to, "shop.db"))
+	}
+	if err == nil {
 		return Books{}, parts.Problemf(parts.Refused, "file-exists", "There is a file %s already.", to).Next("Give the backup a new name.")
 	}
 	// A folder is not made: on a stick that is not in, it would be made on the
@@ -35,7 +39,7 @@ func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
 	part := to + partly
 	defer os.Remove(part)
 	var books Books
-	err := gently(func() (err error) {
+	err = gently(func() (err error) {
 		if err := s.copyTo(ctx, part); err != nil {
 			return err
 		}

@@ -35,7 +35,11 @@ func (s *Store) copyTo(ctx context.Context, to string) (err error) {
 	} else if !summed { // of an older program: page by page, its copy would have none either
 		return copyAtOnce(ctx, from, to)
 	}
-	file, err := os.Create(to)
+	as, err := os.Stat(s.file)
+	if err != nil {
+		return fmt.Errorf("look at the file of the shop: %w", err)
+	}
+	file, err := os.OpenFile(to, os.O_RDWR|os.O_CREATE|os.O_EXCL, as.Mode().Perm()) // no more may read it than the shop
 	if err != nil {
 		return fmt.Errorf("begin the copy: %w", err)
 	}

@@ -160,6 +160,7 @@ func TestWhatIsNotRestored(t *testing.T) {
 	}
 	tests := []struct{ name, from, code string }{
 		{"no file", filepath.Join(t.TempDir(), "missing.db"), "backup-missing"},
+		{"a folder", t.TempDir(), "file-folder"},
 		{"half a file", written(whole[:len(whole)/2]), "file-damaged"},
 		{"a letter", written([]byte("Dear client, the locker fronts are ready.")), "file-damaged"},
 		{"an empty file", written(nil), "no-shop"},

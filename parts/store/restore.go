@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"time"
 
 	"benchtally/parts"
@@ -41,6 +42,9 @@ func Restore(ctx context.Context, file, from string, replace bool, now time.Time
 	defer clearAway(fresh)
 	var done Restored
 	if done.Books, err = readyCopy(ctx, from, fresh, o); err != nil {
+		return done, err
+	}
+	if err := likeItsPlace(fresh, file); err != nil {
 		return done, err
 	}
 	if there {
@@ -98,7 +102,11 @@ func readyCopy(ctx context.Context, from, fresh string, o Options) (Books, error
 
 // lookOverBackup refuses what is no shop's file, and one that is damaged.
 func lookOverBackup(ctx context.Context, from string) error {
-	if _, err := os.Stat(from); errors.Is(err, fs.ErrNotExist) {
+	there, err := os.Stat(from)
+	if err == nil && there.IsDir() {
+		return parts.Problemf(parts.Refused, "file-folder", "%s is a folder.", from).Next("Name the newest backup in it.")
+	}
+	if errors.Is(err, fs.ErrNotExist) {
 		return parts.Problemf(parts.Missing, "backup-missing", "There is no file %s.", from).Next("Look for the newest backup in the folder of the backups.")
 	}
 	if wal, err := os.Stat(from + "-wal"); err == nil && wal.Size() > 0 {
@@ -138,6 +146,25 @@ func moveAside(file string, now time.Time) (string, error) {
 		}
 	}
 	return aside, nil
+}
+
+// likeItsPlace gives a file the rights and the owner of the one that it will
+// replace, or the owner of the folder when there is none: who restores is often
+// the administrator, and the server someone else.
+func likeItsPlace(file, place string) error {
+	as, err := os.Stat(place)
+	if errors.Is(err, fs.ErrNotExist) {
+		if as, err = os.Stat(filepath.Dir(place)); err == nil {
+			return own(file, as)
+		}
+	}
+	if err == nil {
+		err = errors.Join(os.Chmod(file, as.Mode().Perm()), own(file, as))
+	}
+	if err != nil {
+		return fmt.Errorf("give the restored file its owner: %w", err)
+	}
+	return nil
 }
 
 func copyFile(from, to string) error {

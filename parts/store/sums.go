@@ -24,6 +24,9 @@ func wrongPages(file string) ([]string, error) {
 	if len(found.Wrong) > some {
 		list = append(list, "...")
 	}
+	if len(list) == 1 {
+		return []string{fmt.Sprintf("its page %s of %d does not agree with its sum", list[0], found.Number)}, nil
+	}
 	return []string{fmt.Sprintf("%d of its %d pages do not agree with their sums: %s", len(found.Wrong), found.Number, strings.Join(list, ", "))}, nil
 }
 
