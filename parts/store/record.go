@@ -99,7 +99,7 @@ func (t *tx) record(c Command, events []parts.Event, now time.Time) (after After
 	return after, nil
 }
 
-// marksOf lists what the events of a command are of, ” when that is its
+// marksOf lists what the events of a command are of, nothing when that is its
 // subject alone: so they are found by their marks, and the log needs no index
 // by command.
 func marksOf(c Command, events []parts.Event) string {
