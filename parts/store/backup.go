@@ -41,6 +41,9 @@ func (s *Store) Backup(ctx context.Context, to string) (Books, error) {
 	var books Books
 	err = gently(func() (err error) {
 		if err := s.copyTo(ctx, part); err != nil {
+			if diskFault(err) == "file-damaged" && s.hasWrongPages() {
+				return s.Explain(err) // it is the shop's file, and nobody has read that page yet
+			}
 			return err
 		}
 		books, err = replayCopy(ctx, s.file, part)

@@ -46,8 +46,11 @@ func (s *Store) Conditions() []Condition {
 	defer s.health.mu.Unlock()
 	var all []Condition
 	for _, t := range []*Condition{s.health.disk, s.health.backup} {
-		if t != nil {
-			all = append(all, *t)
+		if t == nil {
+			continue
+		}
+		if all = append(all, *t); t.Code == "file-damaged" {
+			break // no backup is made of it, and that is all there is to say
 		}
 	}
 	return all

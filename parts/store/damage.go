@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"benchtally/parts"
@@ -41,15 +43,25 @@ func (s *Store) lookOver(ctx context.Context) error {
 func (s *Store) damaged(err error) *parts.Problem {
 	p := parts.Problemf(parts.Busy, "file-damaged", "The shop's file %s is damaged, or it is no shop's file.", s.file).Because(err)
 	if backup := s.newestBackup(); backup != "" {
-		return p.Next("Put the newest whole backup back: benchtally restore -db %s -from %s -replace (what was recorded since is then only in the damaged file, which is kept beside it).", typed(s.file), backup)
+		return p.Next("Put the newest whole backup back: %s restore -db %s -from %s -replace (what was recorded since is then only in the damaged file, which is kept beside it).", program(), typed(s.file), backup)
 	}
-	return p.Next("No backup of it was found. Put in the disk that has one and type: benchtally restore -db %s -from FILE -replace (the damaged file is kept beside it).", typed(s.file))
+	return p.Next("No backup of it was found. Put in the disk that has one and type: %s restore -db %s -from FILE -replace (the damaged file is kept beside it).", program(), typed(s.file))
+}
+
+// program is how this one is called in a line to type: as it was started, when
+// that says where it is.
+func program() string {
+	const name = "benchtally"
+	if base := strings.TrimSuffix(filepath.Base(os.Args[0]), ".exe"); base != name || !strings.ContainsRune(os.Args[0], filepath.Separator) {
+		return name
+	}
+	return typed(os.Args[0])
 }
 
 // Sound is Books.Sound for the shop's own file: it names the backup to use.
 func (s *Store) Sound(b Books) error {
 	if len(b.Damage) > 0 {
-		return s.damaged(errors.New(firstLine(b.Damage[0])))
+		return s.damaged(errors.New(firstLine(b.Damage[0]))).Also("If it is a backup, use another one.")
 	}
 	return b.Sound(s.file)
 }

@@ -125,6 +125,29 @@ func foundByCheck(file string) bool {
 	return parts.CodeOf(s.Explain(err)) == "file-damaged" || parts.CodeOf(books.Sound(file)) == "file-damaged"
 }
 
+// A backup reads every page: it may be the first to meet one that the disk has
+// changed, and then the shop's file is what is wrong, not the backup's disk.
+func TestABackupFindsADamagedPage(t *testing.T) {
+	shoptest.NeedSQLite(t, "PostgreSQL looks after its own pages")
+	s := openShop(t)
+	require.NoError(t, s.Close())
+	s.Store = s.open()
+	info, err := os.Stat(s.dsn)
+	require.NoError(t, err)
+	f, err := os.OpenFile(s.dsn, os.O_WRONLY, 0)
+	require.NoError(t, err)
+	defer f.Close()
+	_, err = f.WriteAt([]byte("worm"), info.Size()-2048)
+	require.NoError(t, err)
+	_, err = s.Backup(ctx, filepath.Join(t.TempDir(), "copy.db"))
+	require.Equal(t, "file-damaged", parts.CodeOf(err), "%v", err)
+	s.NoteBackup(err)
+	require.Len(t, s.Conditions(), 1)
+	assert.Equal(t, "file-damaged", s.Conditions()[0].Code)
+	_, err = s.bore(s.marks[0])
+	assert.Equal(t, "file-damaged", parts.CodeOf(err), "nothing is written into it any more")
+}
+
 // A disk that changes a page under a running server: what it says of the page
 // is that the file is damaged, never what is in it, and the floor says so too.
 // A backup is not made of it.
