@@ -148,7 +148,7 @@ FROM events e CROSS JOIN (SELECT * FROM commands WHERE kind = 'scan' ORDER BY re
 WHERE e.part IN (SELECT part FROM marks WHERE ord % ? = 0) GROUP BY e.command`, oldPerScan)
 	run(`INSERT INTO part_states (part, kind, job, line, number, open, spare, in_assembly, label_due, seq, fold, state)
 SELECT m.part, o.kind, m.job, m.line, m.number, o.open, o.spare, o.in_assembly, o.label_due, o.seq, o.fold,
-  replace(replace(o.state, '"part":"' || o.part || '"', '"part":"' || m.part || '"'), ` + own + `, ` + other + `)
+  printf('%-512s', rtrim(replace(replace(o.state, '"part":"' || o.part || '"', '"part":"' || m.part || '"'), ` + own + `, ` + other + `)))
 FROM marks m CROSS JOIN model o`)
 	require.NoError(b, tx.Commit())
 }
