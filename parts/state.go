@@ -133,26 +133,14 @@ func Apply(s State, e Event) State {
 	case Listed:
 		s = born(s, d.Birth)
 	case Did:
-		s.Past = pass(s.Past, e, d.Next)
-		s.Past = cutShort(s.Past, s.Waits, d, e.At)
-		if d.Next != s.Next { // an unfinished repair that was overruled lies behind
-			s.Mend = len(s.Repair)
-		}
-		s.Next, s.Finished, s.Waits = d.Next, d.Finished, d.Waits
-		s.Laid = append(slices.Clip(s.Laid), d.Laid...)
-		if len(d.Parts) > 0 {
-			s.Parts = d.Parts
-		}
+		s = did(s, e)
 	case Mended:
 		s.Mend, s.Waits = d.Next, d.Waits
 		s.Laid = append(slices.Clip(s.Laid), d.Laid...)
 	case Confirmed:
 		s.Past = confirmed(s.Past, e)
 	case Rerouted:
-		s.Steps, s.Next = d.Steps, d.Next
-		if d.Place != nil {
-			s.Past, s.Waits, s.Nicks, s.Finished = d.Place.Past, d.Place.Waits, d.Place.Nicks, d.Finished
-		}
+		s = rerouted(s, d)
 	case TakenApart:
 		s.Parts, s.Next, s.Finished, s.Waits = nil, d.Next, false, nil
 		s.Past = slices.Clone(s.Past[:min(max(d.Next, 0), len(s.Past))])
@@ -194,6 +182,31 @@ func Apply(s State, e Event) State {
 		s.Delivered, s.Cart = e.At, ""
 	case Reverted:
 		s = revert(s, d.Back)
+	}
+	return s
+}
+
+// did moves a part past a step of work.
+func did(s State, e Event) State {
+	d := e.Detail
+	s.Past = pass(s.Past, e, d.Next)
+	s.Past = cutShort(s.Past, s.Waits, d, e.At)
+	if d.Next != s.Next { // an unfinished repair that was overruled lies behind
+		s.Mend = len(s.Repair)
+	}
+	s.Next, s.Finished, s.Waits = d.Next, d.Finished, d.Waits
+	s.Laid = append(slices.Clip(s.Laid), d.Laid...)
+	if len(d.Parts) > 0 {
+		s.Parts = d.Parts
+	}
+	return s
+}
+
+// rerouted puts a part on other steps, at its place in them.
+func rerouted(s State, d Detail) State {
+	s.Steps, s.Next = d.Steps, d.Next
+	if d.Place != nil {
+		s.Past, s.Waits, s.Nicks, s.Finished = d.Place.Past, d.Place.Waits, d.Place.Nicks, d.Finished
 	}
 	return s
 }

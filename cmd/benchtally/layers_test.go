@@ -47,7 +47,7 @@ var mayImport = map[string][]string{
 	"parts/store/pagesum": {},
 	// The content of a print order is kept with the log, so one room composes it.
 	"parts/bench":    {"labels", "parts", "parts/access", "parts/air", "parts/bore", "parts/cutlist", "parts/drying", "parts/finish", "parts/floor", "parts/jsontext", "parts/photo", "parts/place", "parts/rework", "parts/routing", "parts/safe", "parts/setup", "parts/store"},
-	"parts/shoptest": {"parts", "parts/bench", "parts/cutlist"},
+	"parts/shoptest": {"parts", "parts/bench", "parts/cutlist", "parts/jsontext"},
 }
 
 // onlyIn lists the outside packages that must not spread, and the rooms they

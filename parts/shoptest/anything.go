@@ -1,13 +1,27 @@
 package shoptest
 
 import (
+	"encoding/json"
 	"reflect"
 	"time"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"benchtally/parts"
+	"benchtally/parts/jsontext"
 )
+
+// WrittenAsJSON compares what a value writes of itself with what encoding/json
+// writes, which reads the names and what is left out from the struct: a field
+// that is added there and forgotten where it is written out is found.
+func WrittenAsJSON(t *rapid.T, v jsontext.Appender) {
+	want, err := json.Marshal(v)
+	require.NoError(t, err)
+	got, err := v.AppendJSON([]byte("before "))
+	require.NoError(t, err)
+	require.Equal(t, "before "+string(want), string(got))
+}
 
 // Anything fills a value of any type of the model: about half of the fields
 // of a struct, so that what is left out when empty is met both ways.

@@ -39,7 +39,7 @@ func (s *Store) copyTo(ctx context.Context, to string) (err error) {
 	if err != nil {
 		return fmt.Errorf("look at the file of the shop: %w", err)
 	}
-	file, err := os.OpenFile(to, os.O_RDWR|os.O_CREATE|os.O_EXCL, as.Mode().Perm()) // no more may read it than the shop
+	file, err := os.OpenFile(to, os.O_RDWR|os.O_CREATE|os.O_EXCL, as.Mode().Perm()|0o600) // no more may read it than the shop
 	if err != nil {
 		return fmt.Errorf("begin the copy: %w", err)
 	}

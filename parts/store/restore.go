@@ -154,12 +154,12 @@ func moveAside(file string, now time.Time) (string, error) {
 func likeItsPlace(file, place string) error {
 	as, err := os.Stat(place)
 	if errors.Is(err, fs.ErrNotExist) {
-		if as, err = os.Stat(filepath.Dir(place)); err == nil {
-			return own(file, as)
-		}
+		as, err = os.Stat(filepath.Dir(place))
+	} else if err == nil {
+		err = os.Chmod(file, as.Mode().Perm()|0o600) // the server writes it, even if that one was locked
 	}
 	if err == nil {
-		err = errors.Join(os.Chmod(file, as.Mode().Perm()), own(file, as))
+		err = own(file, as)
 	}
 	if err != nil {
 		return fmt.Errorf("give the restored file its owner: %w", err)

@@ -28,11 +28,14 @@ func (u *underway) arrived() <-chan struct{} {
 
 // ended reports whether nothing is on its way any more.
 func (u *underway) ended() bool {
+	if u == nil {
+		return true
+	}
 	select {
-	case <-u.arrived():
+	case <-u.done:
 		return true
 	default:
-		return u == nil
+		return false
 	}
 }
 
