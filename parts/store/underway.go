@@ -53,7 +53,7 @@ func (s *Store) decideAhead(ctx context.Context, first *work) (held *work) {
 	var group []*work
 	var errs []error
 	faulty := false
-	for w := first; w != nil; w, held = s.another(len(group)) {
+	for w := first; w != nil; w, held = s.another(len(group), t.db == nil) {
 		group = append(group, w)
 		err := guarded(w.do, t)
 		if faulty = err != nil && parts.AsProblem(err) == nil; faulty {
@@ -73,11 +73,12 @@ func (s *Store) decideAhead(ctx context.Context, first *work) (held *work) {
 
 // another gives the next work of a group that has n, nil when it is complete:
 // when nothing waits and nothing is on its way. Half of those who were answered
-// in the last two groups are enough then: if all who ask were answered together,
-// and so asked together again, nothing would be left to decide meanwhile. held
-// is one of another kind.
-func (s *Store) another(n int) (next, held *work) {
-	if n == mostTogether || n >= s.half && s.under.ended() {
+// in the last two groups are enough then, as long as the group is ahead: if all
+// who ask were answered together, and so asked together again, nothing would be
+// left to decide meanwhile. A group that had to read the file is not ahead any
+// more, and takes all that wait. held is one of another kind.
+func (s *Store) another(n int, ahead bool) (next, held *work) {
+	if n == mostTogether || ahead && n >= s.half && s.under.ended() {
 		return nil, nil
 	}
 	if n == 1 {
