@@ -9,6 +9,7 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"benchtally/parts"
+	"benchtally/parts/jsontext"
 )
 
 // api has every address for programs. The document that describes them is
@@ -124,13 +125,23 @@ func answer(c *gin.Context, status int, v any) error {
 
 // sendJSON writes v in memory first, so that half an answer is never sent.
 func sendJSON(c *gin.Context, status int, contentType string, v any) error {
-	var out bytes.Buffer
-	e := json.NewEncoder(&out)
-	e.SetEscapeHTML(false)
-	if err := e.Encode(v); err != nil {
+	out, err := textOf(v)
+	if err != nil {
 		return fmt.Errorf("write an answer: %w", err)
 	}
 	c.Header("Content-Disposition", `attachment; filename="answer.json"`) // no browser shows it as anything else
-	c.Data(status, contentType, out.Bytes())
+	c.Data(status, contentType, out)
 	return nil
+}
+
+func textOf(v any) ([]byte, error) {
+	if own, ok := v.(jsontext.Appender); ok {
+		text, err := jsontext.Marshal(own)
+		return append(text, '\n'), err
+	}
+	var out bytes.Buffer
+	e := json.NewEncoder(&out)
+	e.SetEscapeHTML(false)
+	err := e.Encode(v)
+	return out.Bytes(), err
 }

@@ -16,6 +16,7 @@ import (
 	"unicode/utf8"
 
 	"benchtally/parts"
+	"benchtally/parts/jsontext"
 )
 
 // mostJSON bounds the body of a request in JSON; the longest sensible one
@@ -32,15 +33,7 @@ func decode(body io.Reader, to any) error {
 	}
 	fields := fieldsOf(to)
 	seen := map[string]bool{}
-	d := json.NewDecoder(bytes.NewReader(data))
-	d.Token() // the brace: readJSON has looked at all of it
-	for d.More() {
-		key, _ := d.Token()
-		name, _ := key.(string)
-		var value json.RawMessage
-		if err := d.Decode(&value); err != nil {
-			return notJSON(err)
-		}
+	for name, value := range jsontext.Fields(data) {
 		field, known := fields[name]
 		switch {
 		case !known:
@@ -72,11 +65,11 @@ func readJSON(body io.Reader) ([]byte, error) {
 	case !utf8.Valid(data):
 		return nil, parts.Problemf(parts.Invalid, "body-encoding", "The body of the request is not UTF-8.").Next("Send one JSON object, written in UTF-8.")
 	}
-	var whole json.RawMessage
-	if err := json.Unmarshal(data, &whole); err != nil {
-		return nil, notJSON(err)
+	if !json.Valid(data) {
+		var whole json.RawMessage
+		return nil, notJSON(json.Unmarshal(data, &whole)) // says where
 	}
-	if whole = bytes.TrimSpace(whole); whole[0] != '{' {
+	if data = bytes.TrimSpace(data); data[0] != '{' {
 		return nil, parts.Problemf(parts.Invalid, "body-no-object", "The body of the request is JSON, but no object.").Next("Send one JSON object: { ... }.")
 	}
 	return data, nil
@@ -118,7 +111,7 @@ func fieldUnknown(name string, fields map[string][]int) error {
 }
 
 // setField gives a field its value, when that is of the right kind.
-func setField(name string, field reflect.Value, value json.RawMessage) error {
+func setField(name string, field reflect.Value, value []byte) error {
 	if string(value) == "null" {
 		return nil // how many programs write what they leave out
 	}

@@ -3,6 +3,7 @@ package server
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"runtime/debug"
 	"strings"
@@ -34,10 +35,17 @@ var guards = map[string]string{
 	"Cross-Origin-Resource-Policy": "same-origin",
 }
 
-func (s *Server) guarded(c *gin.Context) {
+// guardLines are guards as a head has them: every answer shares them.
+var guardLines = func() map[string][]string {
+	lines := map[string][]string{}
 	for name, value := range guards {
-		c.Writer.Header().Set(name, value)
+		lines[name] = []string{value}
 	}
+	return lines
+}()
+
+func (s *Server) guarded(c *gin.Context) {
+	maps.Copy(c.Writer.Header(), guardLines)
 	c.Next()
 }
 

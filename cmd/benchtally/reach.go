@@ -30,10 +30,23 @@ type reach struct {
 	mu   sync.Mutex
 	name *localname.Answers // nil while the name is not answered for
 	mute bool               // that was tried, and failed
+	told server.Where       // what where told last, at a time
+	at   time.Time
 }
 
-// where tells the server's pages how it is reached now.
+// where tells the server's pages how it is reached now. Every request asks, so
+// it looks again once a second.
 func (r *reach) where() server.Where {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if now := time.Now(); now.Sub(r.at) > time.Second {
+		r.told, r.at = r.look(), now
+	}
+	return r.told
+}
+
+// look finds out how the server is reached; r is locked.
+func (r *reach) look() server.Where {
 	w := server.Where{Port: portOf(r.plain), Numbers: numbersAt(r.host), Names: ownNames(), Covers: r.covers, OnlySecure: r.onlyHTTPS}
 	if r.secure != nil {
 		w.SecurePort = portOf(r.secure)
@@ -41,8 +54,6 @@ func (r *reach) where() server.Where {
 	if r.local != nil {
 		w.Authority = &server.Authority{Name: r.local.Name(), DER: r.local.DER(), Fingerprint: authority.Fingerprint(r.local.DER())}
 	}
-	r.mu.Lock()
-	defer r.mu.Unlock()
 	if len(w.Numbers) > 0 && !r.mute {
 		w.Name = r.network.name
 	}

@@ -29,6 +29,7 @@ type Bench struct {
 	mu       sync.RWMutex
 	edition  int // counts how often what follows was forgotten
 	stations []parts.StationRow
+	settings *parts.Settings
 	label    place.Size2D // of the sheet in use
 
 	plans   planBook
@@ -74,7 +75,7 @@ func (b *Bench) forget() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.edition++
-	b.stations, b.label = nil, place.Size2D{}
+	b.stations, b.settings, b.label = nil, nil, place.Size2D{}
 }
 
 // editionNow is what a reading begins with; see keep.
@@ -171,7 +172,20 @@ func (b *Bench) SaveStation(ctx context.Context, st parts.StationRow) error {
 }
 
 // Settings gives what the shop says once.
-func (b *Bench) Settings(ctx context.Context) (parts.Settings, error) { return b.store.Settings(ctx) }
+func (b *Bench) Settings(ctx context.Context) (parts.Settings, error) {
+	b.mu.RLock()
+	known := b.settings
+	b.mu.RUnlock()
+	if known != nil {
+		return *known, nil
+	}
+	began := b.editionNow()
+	set, err := b.store.Settings(ctx)
+	if err == nil {
+		b.keep(began, func() { b.settings = &set })
+	}
+	return set, err
+}
 
 // SaveSettings keeps what the shop says once.
 func (b *Bench) SaveSettings(ctx context.Context, set parts.Settings) error {

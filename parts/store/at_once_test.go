@@ -33,6 +33,7 @@ func TestWhoIsAloneWritesByThemselves(t *testing.T) {
 		require.NoError(t, err)
 		return name
 	}
+	s.Desk()() // the writer has made the shop, and leaves
 	assert.Equal(t, goroutine(), decidedBy())
 	var asking, deciding string
 	done := make(chan bool)

@@ -12,6 +12,13 @@ func (s *Store) Desk() (leave func()) {
 	return s.desk.Unlock
 }
 
+// atRest runs do while nothing is being written.
+func (s *Store) atRest(do func() error) error {
+	defer s.Desk()()
+	s.landed(context.Background())
+	return do()
+}
+
 // Turn runs do in the writer. turn is the same for works that commit together.
 func (s *Store) Turn(alone bool, do func(turn any) error) error {
 	return s.run(context.Background(), alone, func(t *tx) error { return do(t) })
@@ -25,12 +32,16 @@ var HotQueries = map[string]string{
 
 // Pragma sets something of the writer's connection.
 func (s *Store) Pragma(text string) error {
-	_, err := s.pencil.ExecContext(context.Background(), "PRAGMA "+text)
-	return err
+	return s.atRest(func() error {
+		_, err := s.pencil.ExecContext(context.Background(), "PRAGMA "+text)
+		return err
+	})
 }
 
 // Probe is what the idle writer does from time to time after a failure.
-func (s *Store) Probe() { s.probe(context.Background()) }
+func (s *Store) Probe() {
+	s.atRest(func() error { s.probe(context.Background()); return nil })
+}
 
 // Gently runs something as a backup is made.
 var Gently = gently

@@ -38,7 +38,7 @@ func (s *Store) prepareHot(ctx context.Context) (err error) {
 	if s.pencil, err = s.write.Conn(ctx); err != nil {
 		return fmt.Errorf("prepare the scan path: %w", err)
 	}
-	once := []string{beginFile, commitFile, rollBackFile, readVersion, readNewest, findCommand, findPerson, insertCommand, insertEvent, insertState, updateState, moveState}
+	once := []string{beginFile, commitFile, rollBackFile, readVersion, readNewest, findCommand, findPerson, insertCommand, insertEvent, insertState, updateState, moveState, checkpointFile}
 	if err := s.prepareRaw(ctx, once); err != nil {
 		return err
 	}

@@ -57,17 +57,18 @@ type Store struct {
 	clock  func() time.Time
 	latest atomic.Int64 // the last recorded time, in milliseconds
 
-	known    known // lines and routings, which never change
-	watchers watchers
-	health   health
-	notices  *notices  // of PostgreSQL: what the servers tell each other
-	away     time.Time // for the writer: since when PostgreSQL is away; zero when it is not
-	sent     *sent     // for the writer: the commit that got no answer
-	number   int64     // for the writer: of this server's commits so far
-	flights  flights   // for the writer
-	floor    floorCache
-	tally    tally
-	mixless  atomic.Bool // the shop is known to have no mix
+	known       known // lines and routings, which never change
+	watchers    watchers
+	health      health
+	notices     *notices  // of PostgreSQL: what the servers tell each other
+	away        time.Time // for the writer: since when PostgreSQL is away; zero when it is not
+	sent        *sent     // for the writer: the commit that got no answer
+	number      int64     // for the writer: of this server's commits so far
+	flights     flights   // for the writer
+	floor       floorCache
+	tally       tally
+	checkpoints checkpoints
+	mixless     atomic.Bool // the shop is known to have no mix
 
 	judge func(now time.Time) func(parts.ID, parts.Wait) parts.Wait
 	air   atomic.Pointer[AirVersion]
@@ -167,7 +168,7 @@ func (s *Store) connect(dsn string, o Options) (err error) {
 		return err
 	}
 	s.write.SetMaxOpenConns(1)
-	if _, err := s.write.Exec("PRAGMA wal_autocheckpoint = 4000"); err != nil {
+	if _, err := s.write.Exec(fmt.Sprintf("PRAGMA wal_autocheckpoint = %d", longestLog)); err != nil {
 		return fmt.Errorf("open %s: %w", dsn, err)
 	}
 	pages, err := sql.Open("sqlite3", base+"&_cache_size=-64000&mode=ro&_query_only=1")
@@ -233,7 +234,10 @@ func (s *Store) prepare(ctx context.Context, f Furniture) error {
 	if _, err := s.AirVersion(ctx); err != nil {
 		return err
 	}
-	return s.prepareHot(ctx)
+	if err := s.prepareHot(ctx); err != nil {
+		return err
+	}
+	return s.startCheckpoints(context.WithoutCancel(ctx))
 }
 
 // Close lets the writer finish and closes the shop.
@@ -252,6 +256,7 @@ func (s *Store) closeAll() {
 	if s.read != nil {
 		s.read.Close()
 	}
+	s.checkpoints.stop()
 	s.closeRaw()
 	for _, st := range s.stmts {
 		st.Close()

@@ -141,6 +141,7 @@ func (u *underway) commit(t *tx, group []*work, errs []error) {
 	u.kept = true
 	t.tell()
 	s.answer(group, errs, t.began)
+	s.logged(t.ctx, group)
 }
 
 // landed waits for the group that is on its way, and reports whether it

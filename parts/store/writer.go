@@ -189,6 +189,7 @@ func (s *Store) commitGroup(ctx context.Context, group []*work) {
 	errs, err := s.persist(ctx, group)
 	if err == nil {
 		s.answer(group, errs, began)
+		s.logged(ctx, group)
 		return
 	}
 	if len(group) == 1 {
