@@ -65,7 +65,11 @@ func speak(t *template.Template, say func(string) string) {
 		return
 	}
 	r := reader{say: say}
-	r.list(t.Tree.Root)
+	eachNode(t.Tree.Root, func(n parse.Node) {
+		if text, ok := n.(*parse.TextNode); ok {
+			text.Text = r.text(text.Text)
+		}
+	})
 }
 
 // spoken are the attributes whose values a person reads or hears.
@@ -78,29 +82,6 @@ type reader struct {
 	tag   bool   // between < and >
 	quote byte   // the quote of an attribute's value, 0 outside
 	name  string // of that attribute
-}
-
-func (r *reader) list(l *parse.ListNode) {
-	if l == nil {
-		return
-	}
-	for _, n := range l.Nodes {
-		switch n := n.(type) {
-		case *parse.TextNode:
-			n.Text = r.text(n.Text)
-		case *parse.IfNode:
-			r.branches(&n.BranchNode)
-		case *parse.RangeNode:
-			r.branches(&n.BranchNode)
-		case *parse.WithNode:
-			r.branches(&n.BranchNode)
-		}
-	}
-}
-
-func (r *reader) branches(n *parse.BranchNode) {
-	r.list(n.List)
-	r.list(n.ElseList)
 }
 
 // text translates what is read of one stretch of text.

@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"path"
 	"strings"
+	"text/template/parse"
 )
 
 //go:embed *.html
@@ -17,18 +18,26 @@ var files embed.FS
 // Parse reads every page, each with the frame around it, by its name without
 // the ending, and puts its texts through say: Language.Say for a translation.
 // Pages whose name begins with an underscore are pieces that all others may
-// use.
+// use. Each page gets the pieces that it uses and no more: all of them with each
+// page would be most of what the server has in memory.
 func Parse(functions template.FuncMap, say func(english string) string) (map[string]*template.Template, error) {
 	names, err := fs.Glob(files, "*.html")
 	if err != nil {
 		return nil, err
+	}
+	pieces, err := template.New("pieces").Funcs(functions).ParseFS(files, "_*.html")
+	if err != nil {
+		return nil, fmt.Errorf("read the pieces of pages: %w", err)
 	}
 	pages := map[string]*template.Template{}
 	for _, name := range names {
 		if strings.HasPrefix(name, "_") {
 			continue
 		}
-		t, err := template.New(name).Funcs(functions).ParseFS(files, "_*.html", name)
+		t, err := template.New(name).Funcs(functions).ParseFS(files, name)
+		if err == nil {
+			err = supply(t, pieces)
+		}
 		if err != nil {
 			return nil, fmt.Errorf("read %s: %w", name, err)
 		}
@@ -38,4 +47,60 @@ func Parse(functions template.FuncMap, say func(english string) string) (map[str
 		pages[strings.TrimSuffix(name, path.Ext(name))] = t
 	}
 	return pages, nil
+}
+
+// supply gives a page the pieces that it uses, and those that they use.
+func supply(page, pieces *template.Template) error {
+	used := []string{"page"}
+	for _, own := range page.Templates() {
+		used = append(used, usedBy(own.Tree)...)
+	}
+	for len(used) > 0 {
+		name := used[0]
+		used = used[1:]
+		piece := pieces.Lookup(name)
+		if piece == nil || page.Lookup(name) != nil {
+			continue
+		}
+		if _, err := page.AddParseTree(name, piece.Tree.Copy()); err != nil {
+			return err
+		}
+		used = append(used, usedBy(piece.Tree)...)
+	}
+	return nil
+}
+
+// usedBy are the names of the templates that one calls.
+func usedBy(t *parse.Tree) (names []string) {
+	if t == nil {
+		return nil
+	}
+	eachNode(t.Root, func(n parse.Node) {
+		if call, ok := n.(*parse.TemplateNode); ok {
+			names = append(names, call.Name)
+		}
+	})
+	return names
+}
+
+// eachNode visits the nodes of a list in the order in which they are written.
+func eachNode(l *parse.ListNode, do func(parse.Node)) {
+	if l == nil {
+		return
+	}
+	branches := func(b *parse.BranchNode) {
+		eachNode(b.List, do)
+		eachNode(b.ElseList, do)
+	}
+	for _, n := range l.Nodes {
+		do(n)
+		switch n := n.(type) {
+		case *parse.IfNode:
+			branches(&n.BranchNode)
+		case *parse.RangeNode:
+			branches(&n.BranchNode)
+		case *parse.WithNode:
+			branches(&n.BranchNode)
+		}
+	}
 }
