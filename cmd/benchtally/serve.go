@@ -83,12 +83,12 @@ func serve(ctx context.Context, t *terminal, args []string) error {
 	})
 }
 
-// collectSeldom lets the server's garbage grow to four times what it keeps,
+// collectSeldom lets the server's garbage grow to eight times what it keeps,
 // because it keeps little: collecting sooner is a tenth of what a scan costs.
 // From half a gigabyte on, memory counts for more.
 func collectSeldom() {
 	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(400)
+		debug.SetGCPercent(800)
 	}
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(512 << 20)
