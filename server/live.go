@@ -13,10 +13,13 @@ import (
 
 // together is how long changes are gathered before live pages are drawn
 // again; quiet is after how long they are drawn again without a change, since
-// what dries becomes ready by itself.
+// what dries becomes ready by itself. Between two drawings is at least seldom
+// times what the last one took: on a slow computer, too, scans come before
+// pictures.
 const (
 	together = 200 * time.Millisecond
 	quiet    = 30 * time.Second
+	seldom   = 20
 )
 
 // live draws the floor once for everybody who watches it.
@@ -46,6 +49,8 @@ func (l *live) run() {
 	defer stop()
 	tick := time.NewTicker(quiet)
 	defer tick.Stop()
+	var drawn time.Time // last, which took so long
+	var took time.Duration
 	for {
 		select {
 		case <-l.stop:
@@ -55,10 +60,13 @@ func (l *live) run() {
 			select {
 			case <-l.stop:
 				return
-			case <-time.After(together):
+			case <-time.After(max(together, seldom*took-time.Since(drawn))):
 			}
 		}
+		began := time.Now()
 		l.draw()
+		drawn = time.Now()
+		took = drawn.Sub(began)
 	}
 }
 
