@@ -45,3 +45,9 @@ func (s *Store) Probe() {
 
 // Gently runs something as a backup is made.
 var Gently = gently
+
+// What SQLite's log may hold: works, and pages.
+const (
+	WorksInLog = worksInLog
+	LongestLog = longestLog
+)

@@ -69,7 +69,7 @@ func (s *shop) list(lines []parts.Line, marks []parts.ID) []parts.Event {
 		events = append(events, parts.Event{Part: id, Kind: parts.Listed, Step: -1, Detail: parts.Detail{Birth: &b}})
 	}
 	for i, id := range marks {
-		listed(id, parts.Birth{Kind: parts.Single, Number: i + 1, Spare: i >= 8, Steps: 1})
+		listed(id, parts.Birth{Kind: parts.Single, Number: i + 1, Spare: i >= lines[0].Quantity, Steps: 1})
 	}
 	listed(lines[0].Ticket, parts.Birth{Kind: parts.Ticket})
 	return events
