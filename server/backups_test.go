@@ -8,6 +8,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -60,7 +61,7 @@ func TestTheOwnerSeesTheBackups(t *testing.T) {
 	backUp()
 	page = get("/settings")
 	assert.Contains(t, page, "Last good backup: <b>")
-	assert.Contains(t, page, "1 MB, in <b class=\"path\">"+folder)
+	assert.Regexp(t, ` [1-9][0-9]{2} kB, in <b class="path">`+regexp.QuoteMeta(folder), page)
 	assert.NotContains(t, page, "failed")
 	assert.NotContains(t, get("/"), "backup")
 }

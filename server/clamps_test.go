@@ -1,7 +1,10 @@
 package server_test
 
 import (
+	"io"
+	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -55,10 +58,26 @@ func TestThePageSaysClampsOff(t *testing.T) {
 
 	s, frame, _ = gluedUp(t)
 	s.clock.Pass(time.Hour)
-	_, page = get(t, s.url+"/P/"+frame)
+	req, err := http.NewRequest("GET", s.url+"/P/"+frame, nil)
+	require.NoError(t, err)
+	req.AddCookie(&http.Cookie{Name: "station", Value: "glue"}) // of a phone at the glue bench
+	res, err := http.DefaultClient.Do(req)
+	require.NoError(t, err)
+	defer res.Body.Close()
+	body, err := io.ReadAll(res.Body)
+	require.NoError(t, err)
+	page = string(body)
 	assert.Contains(t, page, "<b>Clamps off</b>")
+	sent := regexp.MustCompile(`/clamps-off"><input [^>]*name="id" value="([^"]+)"><input [^>]*name="station" value="([^"]*)">`).FindStringSubmatch(page)
+	require.NotNil(t, sent)
+	assert.Equal(t, "glue", sent[2])
+	status, page = post(t, s.url+to, form("station", sent[2], "override", "1", "reason", "Joint checked, clamps may come off"))
+	require.Equal(t, 200, status)
+	assert.Contains(t, page, "<h2>Setting</h2>")
+
+	s, frame, _ = gluedUp(t)
 	s.clock.Pass(24 * time.Hour)
-	_, err := s.bench.Scan(t.Context(), bench.Request{ID: shoptest.NewID(), Mark: frame, Station: "sand"})
+	_, err = s.bench.Scan(t.Context(), bench.Request{ID: shoptest.NewID(), Mark: frame, Station: "sand"})
 	require.NoError(t, err, "nobody said that they are off")
 	_, page = get(t, s.url+"/P/"+frame)
 	assert.NotContains(t, page, "Clamps off")

@@ -1,6 +1,7 @@
 package server
 
 import (
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -27,8 +28,13 @@ type backupsSaid struct {
 	Demo  bool // nothing is kept
 }
 
-// Megabytes is the size of the newest one, at least 1.
-func (b backupsSaid) Megabytes() int64 { return max(1, (b.Newest.Size+500_000)/1_000_000) }
+// Size is how large the newest one is.
+func (b backupsSaid) Size() string {
+	if b.Newest.Size < 1_000_000 {
+		return fmt.Sprintf("%d kB", b.Newest.Size/1000)
+	}
+	return fmt.Sprintf("%d MB", (b.Newest.Size+500_000)/1_000_000)
+}
 
 func (s *Server) backupsSaid() backupsSaid {
 	return backupsSaid{Backups: s.bench.Backups(), Tools: s.bench.OnDatabase(), Demo: s.demo}

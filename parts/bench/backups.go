@@ -29,8 +29,12 @@ func PlanBackups(file, folder string, every time.Duration, keep int) store.Backu
 }
 
 // KeepBackups makes a backup whenever the plan wants one, the first at once if
-// there is none young enough, until ctx is done. done hears of each.
+// there is none young enough, until ctx is done. done hears of each. One that was
+// made before anything had happened in the shop is none: the next comes with the
+// first thing that happens.
 func (b *Bench) KeepBackups(ctx context.Context, plan store.BackupPlan, done func(file string, err error)) {
+	changed, stop := b.Watch()
+	defer stop()
 	var failed time.Time
 	b.backups.plan(plan, b.Now())
 	for {
@@ -40,9 +44,15 @@ func (b *Bench) KeepBackups(ctx context.Context, plan store.BackupPlan, done fun
 		if again := failed.Add(min(soonAgain, plan.Every)); !failed.IsZero() && again.After(next) {
 			next = again
 		}
+		var touched <-chan struct{}
+		if origin, err := b.store.Origin(ctx); err == nil && origin == "" {
+			touched = changed
+		}
 		select {
 		case <-ctx.Done():
 			return
+		case <-touched:
+			continue
 		case <-time.After(next.Sub(b.Now())):
 		}
 		file := plan.Name(b.Now())

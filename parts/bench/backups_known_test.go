@@ -70,3 +70,23 @@ func TestWhatIsKnownOfTheBackups(t *testing.T) {
 	assert.Equal(t, "backup-late", again.Conditions()[0].Code)
 	assert.False(t, again.Conditions()[0].Stops())
 }
+
+func TestTheFirstThingThatHappensIsBackedUp(t *testing.T) {
+	shoptest.NeedSQLite(t, "PostgreSQL has tools of its own")
+	clock := shoptest.NewClock()
+	b := shoptest.Open(t, clock)
+	running, stop := context.WithCancel(t.Context())
+	heard, ended := make(chan error), make(chan struct{})
+	go func() {
+		defer close(ended)
+		b.KeepBackups(running, bench.PlanBackups("shop.db", t.TempDir(), 24*time.Hour, 3), func(_ string, err error) { heard <- err })
+	}()
+	require.NoError(t, <-heard, "of the empty shop")
+	clock.Pass(time.Minute)
+	_, err := b.AddCart(t.Context(), shoptest.NewID(), "Cart 1", "Ann")
+	require.NoError(t, err)
+	require.NoError(t, <-heard)
+	assert.Equal(t, shoptest.Noon.Add(time.Minute), b.Backups().Newest.At, "the day is long")
+	stop()
+	<-ended
+}
