@@ -20,7 +20,7 @@ var mayImport = map[string][]string{
 	"cmd/benchtally": {"labels", "parts", "parts/access", "parts/bench", "parts/cutlist", "parts/finish", "parts/routing", "server", "server/authority", "server/localname", "static"}, // the demo names ready-made steps, and mixes; static has the notices
 	// The server shows what bench gives it, so it knows the types of the rooms
 	// that bench's answers are made of. It opens no store by itself.
-	"server": {"labels", "parts", "parts/access", "parts/air", "parts/bench", "parts/bore", "parts/cutlist", "parts/drying", "parts/finish", "parts/floor", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
+	"server": {"labels", "parts", "parts/access", "parts/air", "parts/bench", "parts/bore", "parts/cutlist", "parts/drying", "parts/finish", "parts/floor", "parts/jsontext", "parts/place", "parts/routing", "parts/safe", "parts/setup", "parts/store", "static", "templates"},
 	// Keys and sockets: what the command wires up and no page reads.
 	"server/authority": {"parts"},
 	"server/localname": {"parts"},

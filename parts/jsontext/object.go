@@ -1,7 +1,8 @@
 // Package jsontext writes objects of JSON field by field, each as encoding/json
-// would write it, to the byte. It is for the few values that every scan writes,
-// where the general way, which looks a type over field by field, is most of the
-// cost. It knows nothing of what it writes.
+// would write it, to the byte, and takes objects apart into their fields. It is
+// for the few values that every scan reads and writes, where the general way,
+// which looks a type over field by field, is most of the cost. It knows nothing of
+// what they say.
 package jsontext
 
 import (
