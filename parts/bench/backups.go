@@ -38,14 +38,14 @@ func (b *Bench) KeepBackups(ctx context.Context, plan store.BackupPlan, done fun
 	var failed time.Time
 	b.backups.plan(plan, b.Now())
 	for {
-		names, newest, err := b.lookAtBackups(ctx, plan)
+		names, newest, untouched, err := b.lookAtBackups(ctx, plan)
 		b.backups.found(newest)
 		next := plan.Next(names, b.Now())
 		if again := failed.Add(min(soonAgain, plan.Every)); !failed.IsZero() && again.After(next) {
 			next = again
 		}
 		var touched <-chan struct{}
-		if origin, err := b.store.Origin(ctx); err == nil && origin == "" {
+		if untouched {
 			touched = changed
 		}
 		select {
@@ -78,7 +78,7 @@ func (b *Bench) backUp(ctx context.Context, plan store.BackupPlan, file string) 
 	if _, err := b.store.Backup(ctx, file); err != nil {
 		return err
 	}
-	names, newest, err := b.lookAtBackups(ctx, plan)
+	names, newest, _, err := b.lookAtBackups(ctx, plan)
 	if err != nil {
 		return err
 	}
@@ -91,13 +91,15 @@ func (b *Bench) backUp(ctx context.Context, plan store.BackupPlan, file string) 
 	return nil
 }
 
-// lookAtBackups gives what the plan has made of this shop.
-func (b *Bench) lookAtBackups(ctx context.Context, plan store.BackupPlan) (names []string, newest store.Kept, err error) {
+// lookAtBackups gives what the plan has made of this shop, in which nothing may
+// have happened yet.
+func (b *Bench) lookAtBackups(ctx context.Context, plan store.BackupPlan) (names []string, newest store.Kept, untouched bool, err error) {
 	origin, err := b.store.Origin(ctx)
 	if err != nil {
-		return nil, newest, err
+		return nil, newest, false, err
 	}
-	return plan.Look(ctx, origin, b.Now())
+	names, newest, err = plan.Look(ctx, origin, b.Now())
+	return names, newest, origin == "", err
 }
 
 // Restore puts a backup in the place of the shop's file; see store.Restore.
