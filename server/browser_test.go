@@ -85,10 +85,19 @@ func (p *phone) open(path string) {
 	p.do(chromedp.Navigate(p.at + path))
 }
 
-// tap presses something that leads to another page, and waits for that page.
+// tap presses something that leads to another page, and waits for that page. A
+// live page may have been drawn anew just as it was pressed: then it is pressed
+// again.
 func (p *phone) tap(selector string) {
 	p.Helper()
-	_, err := chromedp.RunResponse(p.ctx, chromedp.Click(chromedp.CSS(selector)))
+	press := func() error {
+		_, err := chromedp.RunResponse(p.ctx, chromedp.Click(chromedp.CSS(selector)))
+		return err
+	}
+	err := press()
+	if err != nil && strings.Contains(err.Error(), "Could not find node with given id") {
+		err = press()
+	}
 	require.NoError(p, err)
 }
 
