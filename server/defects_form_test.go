@@ -38,11 +38,9 @@ func anyDefect(t *rapid.T) parts.Defect {
 
 // drawn is the form of a defect as a browser gets it.
 func drawn(t require.TestingT, e defectEditor) string {
-	pages, err := templates.Parse(functionsIn(templates.English), templates.English.Say)
-	require.NoError(t, err)
 	var out bytes.Buffer
 	page := defectsPage{Stations: routing.Stations()}
-	require.NoError(t, pages["defects"].ExecuteTemplate(&out, "defect-form", dict("e", e, "page", page)))
+	require.NoError(t, pageOf(t, "defects").ExecuteTemplate(&out, "defect-form", dict("e", e, "page", page)))
 	return out.String()
 }
 

@@ -18,10 +18,10 @@ import (
 // tongue is a language with the pages in it.
 type tongue struct {
 	templates.Language
-	pages map[string]*template.Template
+	templates.Pages
 }
 
-// newTongues reads the pages in every language, English first.
+// newTongues finds the pages in every language, English first.
 func newTongues() ([]tongue, error) {
 	all, err := templates.Languages()
 	if err != nil {
@@ -29,9 +29,9 @@ func newTongues() ([]tongue, error) {
 	}
 	var out []tongue
 	for _, l := range all {
-		pages, err := templates.Parse(functionsIn(l), l.Say)
+		pages, err := templates.Read(functionsIn(l), l.Say)
 		if err != nil {
-			return nil, fmt.Errorf("read the templates: %w", err)
+			return nil, fmt.Errorf("find the templates: %w", err)
 		}
 		out = append(out, tongue{l, pages})
 	}

@@ -4,6 +4,7 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"html/template"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -27,8 +28,12 @@ func spokenTexts(t *testing.T) []string {
 	t.Helper()
 	seen := map[string]bool{}
 	keep := func(english string) string { seen[english] = true; return english }
-	_, err := templates.Parse(functionsIn(templates.English), keep)
+	pages, err := templates.Read(functionsIn(templates.English), keep)
 	require.NoError(t, err)
+	for name := range pages {
+		_, err := pages.Page(name)
+		require.NoError(t, err)
+	}
 	for _, call := range regexp.MustCompile(`\{\{[^}]*\bt "([^"]+)"`).FindAllStringSubmatch(templateSources(t), -1) {
 		keep(call[1])
 	}
@@ -79,6 +84,32 @@ func spokenTexts(t *testing.T) []string {
 	}
 	slices.Sort(out)
 	return out
+}
+
+// A page is read when it is first shown, so that each can be is said here.
+func TestEveryPageCanBeReadInEveryLanguage(t *testing.T) {
+	tongues, err := newTongues()
+	require.NoError(t, err)
+	require.Greater(t, len(tongues), 1)
+	for _, tongue := range tongues {
+		require.Greater(t, len(tongue.Pages), 40)
+		for name := range tongue.Pages {
+			page, err := tongue.Page(name)
+			require.NoError(t, err)
+			assert.NotNil(t, page.Lookup("page"), "the frame around %s", name)
+		}
+	}
+	_, err = tongues[0].Page("_frame")
+	assert.ErrorContains(t, err, "_frame", "a piece is no page")
+}
+
+// pageOf is a page in English.
+func pageOf(t require.TestingT, name string) *template.Template {
+	pages, err := templates.Read(functionsIn(templates.English), templates.English.Say)
+	require.NoError(t, err)
+	page, err := pages.Page(name)
+	require.NoError(t, err)
+	return page
 }
 
 func templateSources(t *testing.T) string {

@@ -118,8 +118,12 @@ func (l *live) message(r room) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	t, err := l.server.tongue(speaking(context.Background(), r.lang)).Page(r.page)
+	if err != nil {
+		return nil, err
+	}
 	var html bytes.Buffer
-	if err := l.server.tongue(speaking(context.Background(), r.lang)).pages[r.page].ExecuteTemplate(&html, "board", page); err != nil {
+	if err := t.ExecuteTemplate(&html, "board", page); err != nil {
 		return nil, err
 	}
 	var out bytes.Buffer

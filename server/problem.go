@@ -112,15 +112,13 @@ var closedByPhone = parts.Problemf("fault", "hung-up", "Nobody waited for the an
 
 // page shows one page. It is drawn in memory first: half a page is never sent.
 func (s *Server) page(c *gin.Context, status int, name, title string, body any) {
-	t := s.tongue(c).pages[name]
 	var out bytes.Buffer
-	if t == nil {
-		s.logOf(c).Error("no such template", "name", name)
-		c.String(http.StatusInternalServerError, "Something broke here.")
-		return
-	}
 	title = s.tongue(c).Say(title)
-	if err := t.ExecuteTemplate(&out, "page", s.frame(c, name, title, body)); err != nil {
+	t, err := s.tongue(c).Page(name)
+	if err == nil {
+		err = t.ExecuteTemplate(&out, "page", s.frame(c, name, title, body))
+	}
+	if err != nil {
 		s.logOf(c).Error("draw a page", "name", name, "err", err)
 		c.String(http.StatusInternalServerError, s.tongue(c).Say("Something broke here. Loading it again is safe."))
 		return

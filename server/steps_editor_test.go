@@ -94,17 +94,17 @@ func anySteps(t *rapid.T) parts.Routing {
 // What the editor shows is what a browser sends back, and that is the same
 // steps: a field that the page forgot would be lost here.
 func TestTheEditorKeepsEveryField(t *testing.T) {
-	pages, err := templates.Parse(functionsIn(templates.English), templates.English.Say)
-	require.NoError(t, err)
+	editor := pageOf(t, "steps_edit")
 	rapid.Check(t, func(t *rapid.T) {
 		r, style := anySteps(t), rapid.SampledFrom(styles).Draw(t, "style")
 		require.NoError(t, routing.CheckSteps(r, routing.Stations()))
 		page := stepsEditor{Routing: r, Stations: routing.Stations(), Unit: style.Unit}
+		var err error
 		page.Blocks, err = arranged(templates.English, writeSteps(r.Steps, style), nil)
 		require.NoError(t, err)
 		page.Sent = len(page.Blocks)
 		var drawn bytes.Buffer
-		require.NoError(t, pages["steps_edit"].ExecuteTemplate(&drawn, "content", frame{Body: page}))
+		require.NoError(t, editor.ExecuteTemplate(&drawn, "content", frame{Body: page}))
 		sent, err := readSteps(formOf(t, drawn.String()), style.Unit)
 		require.NoError(t, err)
 		require.Equal(t, r.Steps, sent)

@@ -244,8 +244,12 @@ func first[T any](list []T, most int) ([]T, int) {
 // wallVersion names the page as this program draws it: its template, its
 // style sheets and its script, whose addresses are in it.
 func (s *Server) wallVersion() (string, error) {
+	t, err := s.tongues[0].Page("wall")
+	if err != nil {
+		return "", err
+	}
 	var empty bytes.Buffer
-	if err := s.tongues[0].pages["wall"].ExecuteTemplate(&empty, "page", frame{Body: wallPage{}}); err != nil {
+	if err := t.ExecuteTemplate(&empty, "page", frame{Body: wallPage{}}); err != nil {
 		return "", err
 	}
 	sum := sha256.Sum256(empty.Bytes())

@@ -9,44 +9,64 @@ import (
 	"io/fs"
 	"path"
 	"strings"
+	"sync"
 	"text/template/parse"
 )
 
 //go:embed *.html
 var files embed.FS
 
-// Parse reads every page, each with the frame around it, by its name without
-// the ending, and puts its texts through say: Language.Say for a translation.
-// Pages whose name begins with an underscore are pieces that all others may
-// use. Each page gets the pieces that it uses and no more: all of them with each
-// page would be most of what the server has in memory.
-func Parse(functions template.FuncMap, say func(english string) string) (map[string]*template.Template, error) {
+// Pages are the pages in one language, each by its name without the ending. A
+// page is read when it is first shown and kept: a shop looks at few of them, and
+// in one language.
+type Pages map[string]func() (*template.Template, error)
+
+// Read finds the pages and puts their texts through say: Language.Say for a
+// translation. Files whose name begins with an underscore are pieces that every
+// page may use, the frame around it among them.
+func Read(functions template.FuncMap, say func(english string) string) (Pages, error) {
 	names, err := fs.Glob(files, "*.html")
 	if err != nil {
 		return nil, err
 	}
+	pages := Pages{}
+	for _, name := range names {
+		if !strings.HasPrefix(name, "_") {
+			pages[strings.TrimSuffix(name, path.Ext(name))] = sync.OnceValues(func() (*template.Template, error) {
+				return readPage(name, functions, say)
+			})
+		}
+	}
+	return pages, nil
+}
+
+// Page gives a page.
+func (p Pages) Page(name string) (*template.Template, error) {
+	read, ok := p[name]
+	if !ok {
+		return nil, fmt.Errorf("there is no page %q", name)
+	}
+	return read()
+}
+
+// readPage reads a page with the pieces that it uses and no more: all of them with
+// each page would be most of what the server has in memory.
+func readPage(name string, functions template.FuncMap, say func(string) string) (*template.Template, error) {
 	pieces, err := template.New("pieces").Funcs(functions).ParseFS(files, "_*.html")
 	if err != nil {
 		return nil, fmt.Errorf("read the pieces of pages: %w", err)
 	}
-	pages := map[string]*template.Template{}
-	for _, name := range names {
-		if strings.HasPrefix(name, "_") {
-			continue
-		}
-		t, err := template.New(name).Funcs(functions).ParseFS(files, name)
-		if err == nil {
-			err = supply(t, pieces)
-		}
-		if err != nil {
-			return nil, fmt.Errorf("read %s: %w", name, err)
-		}
-		for _, piece := range t.Templates() {
-			speak(piece, say)
-		}
-		pages[strings.TrimSuffix(name, path.Ext(name))] = t
+	page, err := template.New(name).Funcs(functions).ParseFS(files, name)
+	if err == nil {
+		err = supply(page, pieces)
 	}
-	return pages, nil
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", name, err)
+	}
+	for _, piece := range page.Templates() {
+		speak(piece, say)
+	}
+	return page, nil
 }
 
 // supply gives a page the pieces that it uses, and those that they use.
@@ -62,7 +82,7 @@ func supply(page, pieces *template.Template) error {
 		if piece == nil || page.Lookup(name) != nil {
 			continue
 		}
-		if _, err := page.AddParseTree(name, piece.Tree.Copy()); err != nil {
+		if _, err := page.AddParseTree(name, piece.Tree); err != nil {
 			return err
 		}
 		used = append(used, usedBy(piece.Tree)...)
