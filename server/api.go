@@ -125,23 +125,20 @@ func answer(c *gin.Context, status int, v any) error {
 
 // sendJSON writes v in memory first, so that half an answer is never sent.
 func sendJSON(c *gin.Context, status int, contentType string, v any) error {
-	out, err := textOf(v)
+	c.Header("Content-Disposition", `attachment; filename="answer.json"`) // no browser shows it as anything else
+	var err error
+	if own, ok := v.(jsontext.Appender); ok {
+		err = jsontext.Use(own, "", func(text []byte) { c.Data(status, contentType, append(text, '\n')) })
+	} else {
+		var out bytes.Buffer
+		e := json.NewEncoder(&out)
+		e.SetEscapeHTML(false)
+		if err = e.Encode(v); err == nil {
+			c.Data(status, contentType, out.Bytes())
+		}
+	}
 	if err != nil {
 		return fmt.Errorf("write an answer: %w", err)
 	}
-	c.Header("Content-Disposition", `attachment; filename="answer.json"`) // no browser shows it as anything else
-	c.Data(status, contentType, out)
 	return nil
-}
-
-func textOf(v any) ([]byte, error) {
-	if own, ok := v.(jsontext.Appender); ok {
-		text, err := jsontext.Marshal(own)
-		return append(text, '\n'), err
-	}
-	var out bytes.Buffer
-	e := json.NewEncoder(&out)
-	e.SetEscapeHTML(false)
-	err := e.Encode(v)
-	return out.Bytes(), err
 }

@@ -115,21 +115,21 @@ func setField(name string, field reflect.Value, value []byte) error {
 	if string(value) == "null" {
 		return nil // how many programs write what they leave out
 	}
-	err := json.Unmarshal(value, field.Addr().Interface())
-	bad := err != nil
-	switch v := field.Interface().(type) {
-	case int:
-		bad = bad || v < 1
-	case int64:
-		bad = bad || v < 1
-	case time.Time:
+	to := field.Addr().Interface()
+	bad := jsontext.Read(value, to) != nil
+	switch v := to.(type) {
+	case *int:
+		bad = bad || *v < 1
+	case *int64:
+		bad = bad || *v < 1
+	case *time.Time:
 		bad = bad || v.IsZero()
-	case []string:
-		bad = bad || slices.Contains(v, "") // so does null in a list read
-	case []int:
-		bad = bad || slices.ContainsFunc(v, func(n int) bool { return n < 1 })
-	case []parts.Face:
-		bad = bad || slices.ContainsFunc(v, func(f parts.Face) bool { return !slices.Contains(parts.Faces, f) })
+	case *[]string:
+		bad = bad || slices.Contains(*v, "") // so does null in a list read
+	case *[]int:
+		bad = bad || slices.ContainsFunc(*v, func(n int) bool { return n < 1 })
+	case *[]parts.Face:
+		bad = bad || slices.ContainsFunc(*v, func(f parts.Face) bool { return !slices.Contains(parts.Faces, f) })
 	}
 	if !bad {
 		return nil

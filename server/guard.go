@@ -23,7 +23,7 @@ const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src
 // code, which no other page may run, and it shows pictures it has just taken.
 var scanPolicy = strings.NewReplacer("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'", "img-src 'self' data:", "img-src 'self' data: blob:").Replace(policy)
 
-// guards are the other headers that every answer has. The camera is for the
+// guards are the other headers that every page has, and all that belongs to it. The camera is for the
 // scanning page; nothing here needs to know where a phone is.
 var guards = map[string]string{
 	"Content-Security-Policy":      policy,
@@ -35,17 +35,32 @@ var guards = map[string]string{
 	"Cross-Origin-Resource-Policy": "same-origin",
 }
 
-// guardLines are guards as a head has them: every answer shares them.
-var guardLines = func() map[string][]string {
+// apiGuards are those of an answer to a program, which is no page and is in no
+// frame. With what else such an answer has they are eight: a head of more has to
+// be made twice.
+var apiGuards = map[string]string{
+	"Content-Security-Policy":      "default-src 'none'; frame-ancestors 'none'",
+	"X-Content-Type-Options":       "nosniff",
+	"Cross-Origin-Resource-Policy": "same-origin",
+}
+
+// Guards as a head has them: every answer shares them.
+var guardLines, apiGuardLines = headLines(guards), headLines(apiGuards)
+
+func headLines(guards map[string]string) map[string][]string {
 	lines := map[string][]string{}
 	for name, value := range guards {
 		lines[name] = []string{value}
 	}
 	return lines
-}()
+}
 
 func (s *Server) guarded(c *gin.Context) {
-	maps.Copy(c.Writer.Header(), guardLines)
+	lines := guardLines
+	if forPrograms(c.Request.URL.Path) {
+		lines = apiGuardLines
+	}
+	maps.Copy(c.Writer.Header(), lines)
 	c.Next()
 }
 

@@ -64,7 +64,9 @@ func (s *Server) speak(c *gin.Context) {
 		key, _, _ = strings.Cut(c.GetHeader("Accept-Language"), "-")
 		key, _, _ = strings.Cut(key, ",")
 	}
-	c.Request = c.Request.WithContext(speaking(c.Request.Context(), key))
+	if s.speaks(key) { // programs mostly ask for none
+		c.Request = c.Request.WithContext(speaking(c.Request.Context(), key))
+	}
 	c.Next()
 }
 

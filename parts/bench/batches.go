@@ -48,7 +48,7 @@ func (b *Bench) MixIt(ctx context.Context, r BatchRequest) (finish.Batch, error)
 		return finish.Batch{}, a.Problem
 	}
 	var number int64
-	if err := json.Unmarshal(a.Said, &number); err != nil {
+	if err := json.Unmarshal([]byte(a.Said), &number); err != nil {
 		return finish.Batch{}, fmt.Errorf("read the answer to %s: %w", r.ID, err)
 	}
 	return b.store.Batch(ctx, number)

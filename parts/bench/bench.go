@@ -197,10 +197,10 @@ func (b *Bench) SaveSettings(ctx context.Context, set parts.Settings) error {
 
 // hashed fills in what tells a repeat of a command from a reused id.
 func hashed(c store.Command, request any) (store.Command, error) {
-	data, err := jsontext.Marshal(request)
+	kind := c.Kind + "\x00"
+	err := jsontext.Use(request, kind, func(text []byte) { c.Request, c.Hash = string(text[len(kind):]), sha256.Sum256(text) })
 	if err != nil {
 		return c, fmt.Errorf("write the request of %s: %w", c.ID, err)
 	}
-	c.Request, c.Hash = data, sha256.Sum256(append([]byte(c.Kind+"\x00"), data...))
 	return c, nil
 }

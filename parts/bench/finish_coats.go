@@ -30,15 +30,6 @@ type coated struct {
 	doubts []*parts.Problem
 }
 
-// sentences are its doubts for an answer.
-func (c coated) sentences() []string {
-	var out []string
-	for _, doubt := range c.doubts {
-		out = append(out, doubt.Error())
-	}
-	return out
-}
-
 // coat is a coat among the events of a scan.
 type coat struct {
 	event int // its index

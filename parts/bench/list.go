@@ -36,7 +36,7 @@ func (b *Bench) MakeJob(ctx context.Context, id parts.CommandID, name string, p 
 	if err != nil {
 		return parts.Job{}, err
 	}
-	c.Request = nil
+	c.Request = ""
 	return b.store.CreateJob(ctx, c, store.NewJob{Name: name, Code: codeOf(name), Lines: lines}, func(lines []parts.Line, marks []parts.ID) []parts.Event {
 		return firstEvents(lines, marks, p)
 	})

@@ -142,7 +142,7 @@ func (b *Bench) doFresh(ctx context.Context, kind string, r Request,
 	}
 	a, err := b.store.Replace(ctx, c, func(v parts.View, fresh func() parts.ID, person int64) (store.Decision, error) {
 		events, err := decide(v, r.scan(v, person), fresh)
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, sits, events, coated{})}, err
+		return store.Decision{Events: r.told(events), Answer: answering(r.ID, sits, events, 0, nil)}, err
 	})
 	return outcome(c, a, err)
 }

@@ -110,7 +110,7 @@ func (b *Bench) Scan(ctx context.Context, r Request) (Answer, error) {
 			return store.Decision{}, err
 		}
 		events = withLabels(v, sits, events)
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, sits, events, coats)}, nil
+		return store.Decision{Events: r.told(events), Answer: answering(r.ID, sits, events, coats.pot.Number, coats.doubts)}, nil
 	})
 	return outcome(c, a, err)
 }
@@ -130,7 +130,7 @@ func (b *Bench) do(ctx context.Context, kind string, r Request, decide func(part
 		if err == nil {
 			events = withLabels(v, sits, events)
 		}
-		return store.Decision{Events: r.told(events), Answer: answering(c, v, sits, events, coated{})}, err
+		return store.Decision{Events: r.told(events), Answer: answering(r.ID, sits, events, 0, nil)}, err
 	})
 	return outcome(c, a, err)
 }
@@ -219,11 +219,15 @@ func (r Request) scan(v parts.View, person int64) parts.Scan {
 	return scan
 }
 
-// answering composes the answer once the events are applied.
-func answering(c store.Command, v parts.View, sits seats, events []parts.Event, coats coated) func(store.After) any {
+// answering composes the answer once the events are applied. batch is what was
+// put on, and doubts are what a person should know of it.
+func answering(command parts.CommandID, sits seats, events []parts.Event, batch int64, doubts []*parts.Problem) func(store.After) any {
 	return func(after store.After) any {
-		a := Answer{Outcome: "recorded", Command: c.ID.String(), Mark: v.Subject.Part, Name: v.Name(v.Subject), Count: 1,
-			Batch: coats.pot.Number, Doubts: coats.sentences()}
+		v := after.View
+		a := Answer{Outcome: "recorded", Command: command.String(), Mark: v.Subject.Part, Name: v.Name(v.Subject), Count: 1, Batch: batch}
+		for _, doubt := range doubts {
+			a.Doubts = append(a.Doubts, doubt.Error())
+		}
 		s := v.Subject
 		if st := after.Of(s.Part); st.Part != "" {
 			s = st
@@ -236,17 +240,17 @@ func answering(c store.Command, v parts.View, sits seats, events []parts.Event, 
 		if v.Subject.Kind.Counts() {
 			a.Count = counted(events, e.Kind)
 			s = after.Of(e.Part)
-			a.ask(v, e, events)
+			a.ask(*v, e, events)
 		}
-		a.Did, a.Filled = stepNames(v, s, e)
+		a.Did, a.Filled = stepNames(*v, s, e)
 		if e.Kind == parts.Scrapped || e.Kind == parts.Replaced {
 			a.New = e.Detail.Other
 		}
 		a.State = StateOf(s, v.Now)
 		a.Next = nextOf(v.Routing(s), s)
 		a.Labels = counted(events, parts.LabelWaits)
-		if at := movedTo(v, sits, e, s); len(at)+len(coats.doubts) > 0 {
-			a.Label, a.Said = at.String(), &Said{Doubts: coats.doubts, Label: at}
+		if at := movedTo(*v, sits, e, s); len(at)+len(doubts) > 0 {
+			a.Label, a.Said = at.String(), &Said{Doubts: doubts, Label: at}
 		}
 		return a
 	}
@@ -329,7 +333,7 @@ func outcome(c store.Command, a store.Answer, err error) (Answer, error) {
 	}
 	out := Answer{Outcome: a.Outcome, Command: c.ID.String(), Mark: c.Subject, Problem: a.Problem, Repeat: a.Repeat}
 	if a.Outcome == "recorded" {
-		if err := json.Unmarshal(a.Said, &out); err != nil {
+		if err := json.Unmarshal([]byte(a.Said), &out); err != nil {
 			return out, fmt.Errorf("read the answer to %s: %w", c.ID, err)
 		}
 	}

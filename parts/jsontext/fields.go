@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"iter"
+	"strconv"
 	"strings"
 )
 
@@ -73,6 +74,24 @@ func stringEnd(text []byte, at int) int {
 		}
 	}
 	return at + 1
+}
+
+// Read reads a value, which must be valid JSON in UTF-8, into what to points
+// at, as encoding/json does.
+func Read(value []byte, to any) error {
+	switch to := to.(type) {
+	case *string:
+		if value[0] == '"' {
+			*to = unquoted(value)
+			return nil
+		}
+	case *int:
+		if n, err := strconv.Atoi(string(value)); err == nil {
+			*to = n
+			return nil
+		}
+	}
+	return json.Unmarshal(value, to)
 }
 
 func unquoted(text []byte) (s string) {

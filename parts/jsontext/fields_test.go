@@ -75,3 +75,28 @@ func TestFieldsAreThoseOfEncodingJSON(t *testing.T) {
 		}())
 	})
 }
+
+// The reference is encoding/json of Go, which a value that does not fit leaves as it was.
+func TestValuesAreReadAsEncodingJSONReadsThem(t *testing.T) {
+	same := func(t require.TestingT, value string) {
+		text, theirText := "before", "before"
+		assert.Equal(t, json.Unmarshal([]byte(value), &theirText) == nil, jsontext.Read([]byte(value), &text) == nil, value)
+		assert.Equal(t, theirText, text, value)
+		number, theirNumber := 7, 7
+		assert.Equal(t, json.Unmarshal([]byte(value), &theirNumber) == nil, jsontext.Read([]byte(value), &number) == nil, value)
+		assert.Equal(t, theirNumber, number, value)
+		list, theirList := []string{"x"}, []string{"x"}
+		assert.Equal(t, json.Unmarshal([]byte(value), &theirList) == nil, jsontext.Read([]byte(value), &list) == nil, value)
+		assert.Equal(t, theirList, list, value)
+	}
+	for _, value := range []string{`""`, `"\""`, `"\u00e9"`, `"é"`, `"\ud800"`, `"7"`, `-0`, `7`, `7.0`, `7e2`, `9223372036854775807`, `9223372036854775808`, `-9223372036854775809`,
+		`null`, `true`, `{}`, `[]`, `["a",null]`, `[1]`} {
+		require.True(t, json.Valid([]byte(value)), value)
+		same(t, value)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		value, err := json.Marshal(rapid.OneOf(rapid.Int().AsAny(), rapid.Float64().AsAny(), rapid.String().AsAny(), rapid.SliceOf(rapid.String()).AsAny()).Draw(t, "value"))
+		require.NoError(t, err)
+		same(t, string(value))
+	})
+}

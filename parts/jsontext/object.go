@@ -9,6 +9,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"strconv"
+	"sync"
 	"time"
 )
 
@@ -18,12 +19,34 @@ type Appender interface {
 	AppendJSON(to []byte) ([]byte, error)
 }
 
-// Marshal writes a value: one that writes itself, or any other as encoding/json does.
-func Marshal(v any) ([]byte, error) {
-	if own, ok := v.(Appender); ok {
-		return own.AppendJSON(make([]byte, 0, 384)) // most are shorter
+// rooms are used again for the texts of values that write themselves.
+var rooms = sync.Pool{New: func() any { return new([]byte) }}
+
+// mostKept bounds a room that is kept.
+const mostKept = 16 << 10
+
+// Use writes a value behind a text, one that writes itself or any other as
+// encoding/json does, and lets do have both. They are gone when do returns.
+func Use(v any, before string, do func(text []byte)) error {
+	room := rooms.Get().(*[]byte)
+	text, err := Append(append((*room)[:0], before...), v)
+	if err == nil {
+		do(text)
 	}
-	return json.Marshal(v)
+	if cap(text) <= mostKept {
+		*room = text
+		rooms.Put(room)
+	}
+	return err
+}
+
+// Append appends a value.
+func Append(to []byte, v any) ([]byte, error) {
+	if own, ok := v.(Appender); ok {
+		return own.AppendJSON(to)
+	}
+	text, err := json.Marshal(v)
+	return append(to, text...), err
 }
 
 // Object is an object of JSON under way.

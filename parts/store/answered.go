@@ -22,7 +22,7 @@ func (s *Store) Answered(ctx context.Context, id parts.CommandID) (a Answer, sub
 		return a, "", false, fmt.Errorf("read the answer to %s: %w", id, err)
 	}
 	if a.Outcome == "recorded" {
-		a.Said = json.RawMessage(said)
+		a.Said = said
 		return a, subject, true, nil
 	}
 	a.Problem = new(parts.Problem)

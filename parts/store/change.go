@@ -21,17 +21,17 @@ type Command struct {
 	Subject parts.ID
 	By      string    // a person's name; "" when nobody said
 	At      time.Time // when it happened; zero for now
-	Request []byte    // what was asked, as JSON, for the list of late scans
+	Request string    // what was asked, as JSON, for the list of late scans
 }
 
 // Answer is what a command led to. It is stored with the command, so that a
 // repeat gets the same one.
 type Answer struct {
-	Outcome string          // "recorded", "already", "refused" or "parked"
-	Problem *parts.Problem  // why, when it was not recorded
-	Said    json.RawMessage // what the decision answered, when it was recorded
-	Result  any             // the same as a value, when it was recorded just now
-	Repeat  bool            // it was asked before
+	Outcome string         // "recorded", "already", "refused" or "parked"
+	Problem *parts.Problem // why, when it was not recorded
+	Said    string         // what the decision answered, when it was recorded
+	Result  any            // the same as a value, when it was recorded just now
+	Repeat  bool           // it was asked before
 }
 
 // Decision is what decide makes of a view: events, and the answer to keep
@@ -111,7 +111,7 @@ VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, 0)`
 func (s *Store) command(ctx context.Context, c Command, alone bool, decide func(t *tx, person int64) (Decision, error)) (Answer, error) {
 	var answer Answer
 	err := s.hand(ctx, &work{alone: alone, about: &c, do: func(t *tx) error {
-		return t.once(c, &answer, decide)
+		return t.once(&c, &answer, decide)
 	}})
 	if err != nil {
 		return Answer{}, err
@@ -122,7 +122,7 @@ func (s *Store) command(ctx context.Context, c Command, alone bool, decide func(
 
 // once decides a command that is new, and gives the answer that it has by the
 // time of the commit.
-func (t *tx) once(c Command, answer *Answer, decide func(t *tx, person int64) (Decision, error)) error {
+func (t *tx) once(c *Command, answer *Answer, decide func(t *tx, person int64) (Decision, error)) error {
 	*answer = Answer{}
 	fresh, err := t.surelyNew(c.ID)
 	if err != nil {
@@ -134,7 +134,7 @@ func (t *tx) once(c Command, answer *Answer, decide func(t *tx, person int64) (D
 			return err
 		}
 	}
-	t.now = t.s.Now()
+	t.now, t.seen = t.s.Now(), parts.View{}
 	person, err := t.person(c.By)
 	if err != nil {
 		return err
@@ -168,7 +168,7 @@ func outcomeOf(p *parts.Problem) string {
 }
 
 // answered finds the answer to a command that came before.
-func (t *tx) answered(c Command) (Answer, bool, error) {
+func (t *tx) answered(c *Command) (Answer, bool, error) {
 	var hash []byte
 	var a Answer
 	var said string
@@ -185,7 +185,7 @@ func (t *tx) answered(c Command) (Answer, bool, error) {
 	}
 	a.Repeat = true
 	if a.Outcome == "recorded" {
-		a.Said = json.RawMessage(said)
+		a.Said = said
 		return a, true, nil
 	}
 	a.Problem = new(parts.Problem)
@@ -196,13 +196,13 @@ func (t *tx) answered(c Command) (Answer, bool, error) {
 }
 
 // keep stores the command with its answer, and the marks of its events.
-func (t *tx) keep(c Command, a *Answer, person int64, marks string) error {
+func (t *tx) keep(c *Command, a *Answer, person int64, marks string) error {
 	what, code := a.Result, ""
 	if a.Problem != nil {
 		what, code = a.Problem, a.Problem.Code
 	}
-	said, err := jsontext.Marshal(what)
-	if err != nil {
+	var said string
+	if err := jsontext.Use(what, "", func(text []byte) { said = string(text) }); err != nil {
 		return fmt.Errorf("write the answer to %s: %w", c.ID, err)
 	}
 	if a.Problem == nil {
@@ -212,7 +212,7 @@ func (t *tx) keep(c Command, a *Answer, person int64, marks string) error {
 	if at.IsZero() {
 		at = t.now
 	}
-	err = t.write(insertCommand, c.ID[:], c.Hash[:], c.Kind, string(c.Subject), a.Outcome, code, string(said), string(c.Request),
+	err := t.write(insertCommand, c.ID[:], c.Hash[:], c.Kind, string(c.Subject), a.Outcome, code, said, c.Request,
 		person, at.UnixMilli(), t.now.UnixMilli(), marks)
 	if err != nil {
 		return fmt.Errorf("keep command %s: %w", c.ID, err)

@@ -79,7 +79,7 @@ func answering(id int64) func(After) any {
 }
 
 func decodeAnswer(a Answer, to any) error {
-	if err := json.Unmarshal(a.Said, to); err != nil {
+	if err := json.Unmarshal([]byte(a.Said), to); err != nil {
 		return fmt.Errorf("read a stored answer: %w", err)
 	}
 	return nil

@@ -10,6 +10,7 @@ import (
 
 // After has the states that a command led to, until the answer is composed.
 type After struct {
+	View    *parts.View      // what was decided on; empty when no single mark was
 	changed []changed        // in the order of their first events
 	at      map[parts.ID]int // where each is among them, when there are many
 }
@@ -60,12 +61,12 @@ func (a After) Of(id parts.ID) parts.State {
 }
 
 // record numbers the events, writes them and saves the states they lead to.
-func (t *tx) record(c Command, events []parts.Event, now time.Time) (after After, err error) {
+func (t *tx) record(c *Command, events []parts.Event, now time.Time) (after After, err error) {
 	fresh, err := t.fresh(events)
 	if err != nil {
 		return after, err
 	}
-	after.changed = t.s.memory.changed[:0]
+	after.View, after.changed = &t.seen, t.s.memory.changed[:0]
 	for i := range events {
 		e := &events[i]
 		p := after.find(e.Part)
@@ -102,7 +103,7 @@ func (t *tx) record(c Command, events []parts.Event, now time.Time) (after After
 // marksOf lists what the events of a command are of, nothing when that is its
 // subject alone: so they are found by their marks, and the log needs no index
 // by command.
-func marksOf(c Command, events []parts.Event) string {
+func marksOf(c *Command, events []parts.Event) string {
 	if !slices.ContainsFunc(events, func(e parts.Event) bool { return e.Part != c.Subject }) {
 		return ""
 	}

@@ -76,7 +76,7 @@ func (s *shop) list(lines []parts.Line, marks []parts.ID) []parts.Event {
 }
 
 func command(kind string) store.Command {
-	return store.Command{ID: shoptest.NewID(), Kind: kind, Hash: [32]byte{1}, Request: []byte("{}"), By: "Ann"}
+	return store.Command{ID: shoptest.NewID(), Kind: kind, Hash: [32]byte{1}, Request: "{}", By: "Ann"}
 }
 
 // bored decides that the next hole is bored.

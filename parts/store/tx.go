@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"gorm.io/gorm"
+
+	"benchtally/parts"
 )
 
 // tx is the writer's transaction.
@@ -17,6 +19,7 @@ type tx struct {
 	conn *sql.Conn     // what the transaction is on
 	db   gorm.ConnPool // the same, for statements; nil while there is no transaction
 	now  time.Time     // of the command that is being decided
+	seen parts.View    // what that is decided on
 
 	wrote  bool // something was changed, so the commit reaches the disk
 	office bool // more than the history of parts was changed

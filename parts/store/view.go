@@ -80,7 +80,8 @@ func (t *tx) view(id parts.ID) (parts.View, error) {
 	if err != nil {
 		return v, err
 	}
-	return t.s.judged(v), nil
+	t.seen = t.s.judged(v)
+	return t.seen, nil
 }
 
 // view reads what a decision about one mark may look at.
