@@ -1,7 +1,6 @@
 package server
 
 import (
-	"context"
 	"crypto/rand"
 	"log/slog"
 	"net"
@@ -49,9 +48,10 @@ var proxyNumber = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{7,63}$`)
 // requestID makes the number of a request. Ten letters and digits are told
 // apart by ear, and 50 bits are enough for a log.
 func requestID(r *http.Request) string {
-	host, _, _ := net.SplitHostPort(r.RemoteAddr)
-	if sent := r.Header.Get("X-Request-Id"); net.ParseIP(host).IsLoopback() && proxyNumber.MatchString(sent) {
-		return sent
+	if sent := r.Header.Get("X-Request-Id"); proxyNumber.MatchString(sent) {
+		if host, _, _ := net.SplitHostPort(r.RemoteAddr); net.ParseIP(host).IsLoopback() {
+			return sent
+		}
 	}
 	return rand.Text()[:10]
 }
@@ -100,15 +100,15 @@ func (s *Server) bounded(c *gin.Context) {
 		c.Next()
 		return
 	}
-	time := s.limits.usual
+	takes := s.limits.usual
 	for _, end := range longOnes {
 		if strings.HasSuffix(c.FullPath(), end) {
-			time = s.limits.long
+			takes = s.limits.long
 		}
 	}
-	s.allow(c, time)
-	ctx, stop := context.WithTimeout(c.Request.Context(), time)
-	defer stop()
+	s.allow(c, takes)
+	ctx := newDeadline(c.Request.Context(), time.Now().Add(takes))
+	defer ctx.end()
 	c.Request = c.Request.WithContext(ctx)
 	c.Next()
 }

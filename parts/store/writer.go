@@ -39,12 +39,8 @@ func (s *Store) hand(ctx context.Context, w *work) error {
 	if s.atOnce(ctx, w) {
 		return <-w.done
 	}
-	select {
-	case <-s.quit:
-		return closedProblem()
-	case <-ctx.Done():
-		return ctx.Err()
-	case s.jobs <- w:
+	if err := s.join(ctx, w); err != nil {
+		return err
 	}
 	select {
 	case err := <-w.done:
@@ -56,6 +52,31 @@ func (s *Store) hand(ctx context.Context, w *work) error {
 		default:
 			return closedProblem()
 		}
+	}
+}
+
+// join joins those who wait for the writer.
+func (s *Store) join(ctx context.Context, w *work) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	select {
+	case <-s.quit:
+		return closedProblem()
+	default:
+	}
+	select {
+	case s.jobs <- w:
+		return nil
+	default: // so many that there is no room
+	}
+	select {
+	case <-s.quit:
+		return closedProblem()
+	case <-ctx.Done():
+		return ctx.Err()
+	case s.jobs <- w:
+		return nil
 	}
 }
 
