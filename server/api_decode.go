@@ -27,7 +27,10 @@ const mostJSON = 256 << 10
 // strict, so that a misspelt field is an answer and not a surprise: names
 // count letter by letter, each once, null is left out and numbers start at 1.
 func decode(body io.Reader, to any) error {
-	data, err := readJSON(body)
+	room := bodies.Get().(*bytes.Buffer)
+	defer bodies.Put(room)
+	room.Reset()
+	data, err := readJSON(body, room)
 	if err != nil {
 		return err
 	}
@@ -49,9 +52,13 @@ func decode(body io.Reader, to any) error {
 	return nil
 }
 
-// readJSON reads a body that is one JSON object and nothing else.
-func readJSON(body io.Reader) ([]byte, error) {
-	data, err := io.ReadAll(io.LimitReader(body, mostJSON+1))
+// bodies are rooms for bodies, which are used again.
+var bodies = sync.Pool{New: func() any { return new(bytes.Buffer) }}
+
+// readJSON reads a body that is one JSON object and nothing else, into a room.
+func readJSON(body io.Reader, room *bytes.Buffer) ([]byte, error) {
+	_, err := room.ReadFrom(io.LimitReader(body, mostJSON+1))
+	data := room.Bytes()
 	var tooBig *http.MaxBytesError
 	switch {
 	case errors.As(err, &tooBig):

@@ -20,8 +20,7 @@ const slow = time.Second
 // here and in the faults is ever logged: no query, no form, no name.
 func (s *Server) followed(c *gin.Context) {
 	id := requestID(c.Request)
-	c.Set(numberKey, id)
-	c.Header("X-Request-Id", id)
+	c.Header(numberHeader, id)
 	start := time.Now()
 	c.Next()
 	took := time.Since(start)
@@ -36,10 +35,11 @@ func (s *Server) followed(c *gin.Context) {
 	s.logOf(c).Log(c.Request.Context(), level, what, "status", c.Writer.Status(), "bytes", max(0, c.Writer.Size()), "ms", took.Milliseconds())
 }
 
-const numberKey = "request"
+// numberHeader has the number of a request, in its answer too.
+const numberHeader = "X-Request-Id"
 
 // numberOf is the number of a request.
-func numberOf(c *gin.Context) string { return c.GetString(numberKey) }
+func numberOf(c *gin.Context) string { return c.Writer.Header().Get(numberHeader) }
 
 // proxyNumber is a number that another server on this computer may have given
 // the request: anything else could write what it likes into the log.
@@ -48,7 +48,7 @@ var proxyNumber = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{7,63}$`)
 // requestID makes the number of a request. Ten letters and digits are told
 // apart by ear, and 50 bits are enough for a log.
 func requestID(r *http.Request) string {
-	if sent := r.Header.Get("X-Request-Id"); proxyNumber.MatchString(sent) {
+	if sent := r.Header.Get(numberHeader); proxyNumber.MatchString(sent) {
 		if host, _, _ := net.SplitHostPort(r.RemoteAddr); net.ParseIP(host).IsLoopback() {
 			return sent
 		}

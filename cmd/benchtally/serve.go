@@ -83,13 +83,14 @@ func serve(ctx context.Context, t *terminal, args []string) error {
 	})
 }
 
-// collectSeldom lets the server's garbage grow to sixteen times what it keeps,
-// because it keeps little: a shop of some thousand parts about 15 MB, so that it
-// never takes more than a quarter of a gigabyte. Each collection is a moment in
-// which phones wait. From half a gigabyte on, memory counts for more.
+// collectSeldom lets the server's garbage grow to 32 times what it keeps, which
+// is little: about 15 MB for a shop of some thousand parts. Each collection is a
+// moment in which phones wait. Go collects every two minutes by itself, so only
+// a load that no shop has makes that much garbage; from half a gigabyte on,
+// memory counts for more.
 func collectSeldom() {
 	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(1600)
+		debug.SetGCPercent(3200)
 	}
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(512 << 20)
