@@ -137,6 +137,7 @@ type Spot struct {
 	Step    string // what they need next; "" when nothing is left
 	Station parts.StationRow
 	Stands  string
+	Binds   bool      // they are to be fitted together next, which needs their parts too
 	Until   time.Time // when the last of them is ready; zero when nothing has to be waited for
 	Count   int
 	Marks   []parts.ID
@@ -155,6 +156,7 @@ func (b *Bench) spotsOf(ctx context.Context, v parts.View, group []parts.State) 
 		spot := Spot{Stands: StateOf(s, v.Now)}
 		if next := nextOf(v.Routing(s), s); next != nil {
 			spot.Step = next.Name
+			spot.Binds = !s.Mending() && s.Next < len(v.Routing(s).Steps) && v.Routing(s).Steps[s.Next].Binds
 			st, err := b.Station(ctx, next.Station)
 			if err != nil && parts.AsProblem(err) == nil {
 				return nil, err
