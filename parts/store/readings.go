@@ -37,7 +37,7 @@ const findAirVersion = `SELECT (SELECT coalesce(max(id), 0) FROM readings), (SEL
 func (s *Store) AirVersion(ctx context.Context) (AirVersion, error) {
 	var v AirVersion
 	if err := s.read.QueryRowContext(ctx, findAirVersion).Scan(&v.Readings, &v.Products, &v.Usual); err != nil {
-		return v, fmt.Errorf("read the version of the air: %w", err)
+		return v, fmt.Errorf("read the newest readings of the air: %w", err)
 	}
 	s.air.Store(&v)
 	return v, nil
