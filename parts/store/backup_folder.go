@@ -57,6 +57,9 @@ func (p BackupPlan) Look(ctx context.Context, origin string, now time.Time) (nam
 	}
 }
 
+// asItIs opens a file that nobody writes, and leaves nothing beside it.
+const asItIs = "mode=ro&immutable=1"
+
 // anyShop is the origin of a shop whose file cannot say it.
 const anyShop = "any"
 
@@ -70,7 +73,7 @@ func (p BackupPlan) isOf(ctx context.Context, origin, name string, now time.Time
 	if origin == anyShop {
 		return true
 	}
-	of, err := originOf(ctx, filepath.Join(p.Folder, name), "mode=ro&immutable=1")
+	of, err := originOf(ctx, filepath.Join(p.Folder, name), asItIs)
 	return err == nil && of == origin
 }
 
@@ -102,7 +105,8 @@ func folderIn(db *sql.DB) (folder string, err error) {
 
 // newestBackup is the newest whole backup of the shop that can be found, as it
 // is typed: in the folder that was planned, or the one that the file, damaged as
-// it may be, still remembers. It is "" when none is found.
+// it may be, still remembers. One that somebody put there under a name of their
+// own counts when more had happened by then. It is "" when none is found.
 func (s *Store) newestBackup() string {
 	folder := s.backups
 	if folder == "" {
@@ -117,10 +121,54 @@ func (s *Store) newestBackup() string {
 		origin = anyShop
 	}
 	_, newest, err := PlanBackups(s.file, folder, 0, 0).Look(ctx, origin, s.Now())
-	if err != nil || newest.File == "" {
+	if err != nil || origin == anyShop && newest.File == "" {
 		return ""
 	}
-	return typed(newest.File)
+	if origin == anyShop { // then it is that of the backup
+		if origin, err = originOf(ctx, newest.File, asItIs); err != nil {
+			return typed(newest.File)
+		}
+	}
+	return typed(s.fuller(ctx, folder, origin, newest.File))
+}
+
+// fuller is the whole backup of the shop with the most events in a folder, by
+// whatever name, or the one that is known.
+func (s *Store) fuller(ctx context.Context, folder, origin, known string) string {
+	most := lastEventIn(known)
+	mine, _ := os.Stat(s.file)
+	files, _ := filepath.Glob(filepath.Join(folder, "*.db"))
+	for _, file := range files {
+		if info, err := os.Stat(file); err != nil || os.SameFile(info, mine) {
+			continue
+		}
+		if of, err := originOf(ctx, file, asItIs); err != nil || of != origin {
+			continue
+		}
+		if wrong, err := wrongPages(file); err != nil || len(wrong) > 0 {
+			continue
+		}
+		if last := lastEventIn(file); last > most {
+			known, most = file, last
+		}
+	}
+	return known
+}
+
+// lastEventIn is the number of the last event in a backup, 0 for none.
+func lastEventIn(file string) (last int64) {
+	if file == "" {
+		return 0
+	}
+	db, err := openFile(file, asItIs)
+	if err != nil {
+		return 0
+	}
+	defer db.Close()
+	if err := db.QueryRow("SELECT coalesce(max(id), 0) FROM events").Scan(&last); err != nil {
+		return 0
+	}
+	return last
 }
 
 // remembered is the folder that the file remembers, "" when it cannot be read.

@@ -34,6 +34,8 @@ func TestADamagedFileNamesItsNewestBackup(t *testing.T) {
 		require.NoError(t, err)
 	}
 	then := s.events()
+	_, err := s.bore(s.marks[0])
+	require.NoError(t, err)
 	require.NoError(t, s.Close())
 	data, err := os.ReadFile(s.dsn)
 	require.NoError(t, err)
@@ -63,6 +65,50 @@ func TestADamagedFileNamesItsNewestBackup(t *testing.T) {
 	require.NoError(t, err)
 	s.Store = s.open()
 	assert.Equal(t, then, s.events())
+}
+
+// Who copies the shop onto the stick by hand gives the copy a name.
+func TestABackupUnderAnyNameIsFoundWhenItHasMore(t *testing.T) {
+	shoptest.NeedSQLite(t, "PostgreSQL has tools of its own")
+	s, other := openShop(t), openShop(t)
+	folder := t.TempDir()
+	require.NoError(t, s.RememberFolder(ctx, folder))
+	in := func(name string) string { return filepath.Join(folder, name) }
+	backUp := func(s *shop, file string) {
+		for range 300 {
+			_, err := s.bore(s.marks[0])
+			require.NoError(t, err)
+		}
+		_, err := s.Backup(ctx, file)
+		require.NoError(t, err)
+	}
+	planned := store.PlanBackups(s.dsn, folder, 24*time.Hour, 3).Name(noon.Add(-time.Hour))
+	backUp(s, in("sunday.db"))
+	backUp(s, planned)
+	backUp(s, in("monday.db"))
+	backUp(s, in("tuesday.db"))
+	backUp(s, in("notes.txt"))
+	backUp(other, in("another shop.db"))
+	backUp(other, in("another shop 2.db"))
+	for range 900 {
+		_, err := s.bore(s.marks[1])
+		require.NoError(t, err)
+	}
+	require.NoError(t, s.Close())
+	for _, file := range []string{s.dsn, in("tuesday.db")} {
+		data, err := os.ReadFile(file)
+		require.NoError(t, err)
+		spoil(t, s, data)
+		require.NoError(t, os.WriteFile(file, data, 0o644))
+	}
+	named := func() string {
+		_, err := store.Open(ctx, s.dsn, store.Options{Alone: true, Furniture: furniture, Clock: s.clock.Now})
+		require.Equal(t, "file-damaged", parts.CodeOf(err), "%v", err)
+		return err.Error()
+	}
+	assert.Contains(t, named(), " -from "+in("monday.db")+" ", "tuesday's is damaged")
+	require.NoError(t, os.Remove(in("monday.db")))
+	assert.Contains(t, named(), " -from "+planned+" ", "sunday's has less")
 }
 
 // Two shops whose files have one name may use one stick.
