@@ -57,8 +57,9 @@ type Back struct {
 type Group struct {
 	Line  parts.Line
 	Count int
-	Mark  parts.ID // the ticket, or one of them when it is an assembly
-	Where string   // for what comes later: "at the jointer", "resting"
+	Mark  parts.ID  // the ticket, or one of them when it is an assembly
+	Where string    // for what comes later: "at the jointer", "resting"
+	Until time.Time // when the last of them has waited; zero when nothing has to be waited for
 }
 
 // key is what two pieces agree in when they share a setup.
@@ -188,15 +189,23 @@ func (u *Setup) add(s parts.State, line parts.Line, step parts.Step, next bool, 
 		where = nameOf(shop.Stations, c.Step.Station)
 	}
 	u.Coming = grouped(u.Coming, s, line, where)
+	if last := groupOf(u.Coming, line, where); waits && s.Ready().After(u.Coming[last].Until) {
+		u.Coming[last].Until = s.Ready()
+	}
 }
 
 func grouped(groups []Group, s parts.State, line parts.Line, where string) []Group {
-	i := slices.IndexFunc(groups, func(g Group) bool { return g.Line.ID == line.ID && g.Where == where })
+	i := groupOf(groups, line, where)
 	if i < 0 {
 		return append(groups, Group{Line: line, Count: 1, Mark: cmp.Or(line.Ticket, s.Part), Where: where})
 	}
 	groups[i].Count++
 	return groups
+}
+
+// groupOf is the place of a line's group among others, -1 when it has none.
+func groupOf(groups []Group, line parts.Line, where string) int {
+	return slices.IndexFunc(groups, func(g Group) bool { return g.Line.ID == line.ID && g.Where == where })
 }
 
 func nameOf(stations []parts.StationRow, key parts.Station) string {

@@ -59,6 +59,12 @@ func TestWhatWaitsComesLater(t *testing.T) {
 	require.Len(t, setups, 1)
 	assert.Zero(t, setups[0].Ready)
 	assert.Equal(t, "resting", setups[0].Coming[0].Where)
+	assert.Equal(t, noon.Add(time.Minute), setups[0].Coming[0].Until)
+	longer := resting
+	longer.Part, longer.Waits = "2", []parts.Wait{{Clock: parts.Resting, Step: 2, From: noon, Until: noon.Add(time.Hour)}}
+	both := At(shop(longer, resting), "crosscut")[0].Coming
+	require.Len(t, both, 1)
+	assert.Equal(t, noon.Add(time.Hour), both[0].Until, "the last of them")
 	later := shop(resting)
 	later.Now = noon.Add(time.Minute)
 	assert.Equal(t, 1, At(later, "crosscut")[0].Ready)
