@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"benchtally/parts"
+	"benchtally/parts/floor"
 	"benchtally/parts/routing"
 	"benchtally/parts/store"
 )
@@ -137,7 +138,7 @@ type Spot struct {
 	Step    string // what they need next; "" when nothing is left
 	Station parts.StationRow
 	Stands  string
-	Binds   bool      // they are to be fitted together next, which needs their parts too
+	Short   int       // how many of them lack parts for their dry fit
 	Until   time.Time // when the last of them is ready; zero when nothing has to be waited for
 	Count   int
 	Marks   []parts.ID
@@ -145,7 +146,23 @@ type Spot struct {
 
 // Spots says where the parts of a ticket are, those furthest behind first.
 func (b *Bench) Spots(ctx context.Context, p Piece) ([]Spot, error) {
-	return b.spotsOf(ctx, p.View, p.View.Group)
+	spots, err := b.spotsOf(ctx, p.View, p.View.Group)
+	if err != nil || p.State.Kind != parts.Ticket || p.Line.Kind != parts.Assembly {
+		return spots, err
+	}
+	shop, err := b.shop(ctx)
+	if err != nil {
+		return spots, err
+	}
+	complete := floor.Complete(shop.Lines, shop.States, shop.Now)[p.Line.ID]
+	for i := range spots {
+		first := stateIn(p.View, spots[i].Marks[0])
+		steps := p.View.Routing(first).Steps
+		if spots[i].Stands == "ready" && !first.Mending() && first.Next < len(steps) && steps[first.Next].Binds {
+			spots[i].Short = max(0, spots[i].Count-complete)
+		}
+	}
+	return spots, nil
 }
 
 func (b *Bench) spotsOf(ctx context.Context, v parts.View, group []parts.State) ([]Spot, error) {
@@ -156,7 +173,6 @@ func (b *Bench) spotsOf(ctx context.Context, v parts.View, group []parts.State) 
 		spot := Spot{Stands: StateOf(s, v.Now)}
 		if next := nextOf(v.Routing(s), s); next != nil {
 			spot.Step = next.Name
-			spot.Binds = !s.Mending() && s.Next < len(v.Routing(s).Steps) && v.Routing(s).Steps[s.Next].Binds
 			st, err := b.Station(ctx, next.Station)
 			if err != nil && parts.AsProblem(err) == nil {
 				return nil, err

@@ -71,7 +71,7 @@ func (k Kind) Means(n Need) string {
 
 // means are the explanations that do not depend on the kind.
 var means = map[Need]string{
-	ClampsOff: "The joint holds by itself. It must not be loaded or machined.",
+	ClampsOff: "From then on the joint holds by itself. It must not be loaded or machined yet.",
 	Machine:   "The joint takes the force of a machine.",
 	Turn:      "Dry to the touch: it may lie on points on its coated side. Not dry enough to be stacked.",
 	Recoat:    "The next coat does not lift this one.",

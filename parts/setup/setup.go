@@ -59,7 +59,7 @@ type Group struct {
 	Count int
 	Mark  parts.ID  // the ticket, or one of them when it is an assembly
 	Where string    // for what comes later: "at the jointer", "resting"
-	Until time.Time // when the last of them has waited; zero when nothing has to be waited for
+	Until time.Time // from when the last of them may be worked on; zero when nothing has to be waited for
 }
 
 // key is what two pieces agree in when they share a setup.
