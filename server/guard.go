@@ -23,8 +23,8 @@ const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src
 // code, which no other page may run, and it shows pictures it has just taken.
 var scanPolicy = strings.NewReplacer("script-src 'self'", "script-src 'self' 'wasm-unsafe-eval'", "img-src 'self' data:", "img-src 'self' data: blob:").Replace(policy)
 
-// guards are the other headers that every page has, and all that belongs to it. The camera is for the
-// scanning page; nothing here needs to know where a phone is.
+// guards are the headers that every page has, and every file of one. The camera
+// is for the scanning page; nothing here needs to know where a phone is.
 var guards = map[string]string{
 	"Content-Security-Policy":      policy,
 	"X-Content-Type-Options":       "nosniff",

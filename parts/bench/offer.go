@@ -144,7 +144,8 @@ type Spot struct {
 	Marks   []parts.ID
 }
 
-// Spots says where the parts of a ticket are, those furthest behind first.
+// Spots says where the parts of a ticket are, those furthest behind first. Of
+// assemblies it counts those that lack parts, as the floor does.
 func (b *Bench) Spots(ctx context.Context, p Piece) ([]Spot, error) {
 	spots, err := b.spotsOf(ctx, p.View, p.View.Group)
 	if err != nil || p.State.Kind != parts.Ticket || p.Line.Kind != parts.Assembly {

@@ -189,8 +189,8 @@ func (u *Setup) add(s parts.State, line parts.Line, step parts.Step, next bool, 
 		where = nameOf(shop.Stations, c.Step.Station)
 	}
 	u.Coming = grouped(u.Coming, s, line, where)
-	if last := groupOf(u.Coming, line, where); waits && s.Ready().After(u.Coming[last].Until) {
-		u.Coming[last].Until = s.Ready()
+	if i := groupOf(u.Coming, line, where); waits && s.Ready().After(u.Coming[i].Until) {
+		u.Coming[i].Until = s.Ready()
 	}
 }
 
