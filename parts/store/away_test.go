@@ -141,9 +141,9 @@ func TestAStandbyTakesOverAndNothingIsLost(t *testing.T) {
 func TestAKilledDatabaseLosesNothing(t *testing.T) {
 	c := newCluster(t)
 	s := openShopIn(t, c.dsn())
-	rounds := 5
+	rounds := 20
 	if os.Getenv("BENCHTALLY_TEST_FULL") != "" {
-		rounds = 25
+		rounds = 100
 	}
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
